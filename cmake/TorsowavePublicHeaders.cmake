@@ -1,0 +1,21 @@
+# Sets `result` to the headers of the stages (relative paths) that others may include: all but
+# those that cmake/private_headers.txt names.
+function(torsowave_public_headers result)
+  file(STRINGS ${PROJECT_SOURCE_DIR}/cmake/private_headers.txt patterns REGEX "^[^#]")
+  set(private "")
+  foreach(pattern IN LISTS patterns)
+    string(REGEX REPLACE "[ ]*#.*" "" pattern "${pattern}")
+    string(REPLACE "." "\\." pattern "${pattern}")
+    string(REPLACE "*" ".*" pattern "${pattern}")
+    list(APPEND private "^${pattern}$")
+  endforeach()
+  list(JOIN private "|" private)
+  set(headers "")
+  foreach(stage IN ITEMS materials geometry solver postproc scenarios)
+    file(GLOB_RECURSE found CONFIGURE_DEPENDS RELATIVE ${PROJECT_SOURCE_DIR}
+         ${PROJECT_SOURCE_DIR}/${stage}/*.hpp)
+    list(APPEND headers ${found})
+  endforeach()
+  list(FILTER headers EXCLUDE REGEX "${private}")
+  set(${result} ${headers} PARENT_SCOPE)
+endfunction()

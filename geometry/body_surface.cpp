@@ -1,0 +1,203 @@
+#include "geometry/body_surface.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <limits>
+#include <numbers>
+#include <stdexcept>
+#include <utility>
+
+namespace torsowave::geometry {
+namespace {
+
+using Mask = std::vector<std::uint8_t>;
+
+bool on_rim(const Raster& raster, int i, int j) noexcept
+{
+  return i == 0 || j == 0 || i == raster.nx - 1 || j == raster.ny - 1;
+}
+
+bool in_raster(const Raster& raster, int i, int j) noexcept
+{
+  return i >= 0 && j >= 0 && i < raster.nx && j < raster.ny;
+}
+
+/// Whether one of the 9 cells about (i, j) has `value`.
+bool any_near(const Raster& raster, const Mask& mask, int i, int j, std::uint8_t value)
+{
+  for (int dj = -1; dj <= 1; ++dj) {
+    for (int di = -1; di <= 1; ++di) {
+      if (in_raster(raster, i + di, j + dj) && mask[raster.at(i + di, j + dj)] == value) {
+        return true;
+      }
+    }
+  }
+  return false;
+}
+
+/// Sets every cell that the rim can't reach over clear cells in 4-neighbour steps.
+Mask fill_holes(const Raster& raster, const Mask& mask)
+{
+  Mask filled(raster.size(), 1);
+  std::vector<std::pair<int, int>> open;
+  const auto reach = [&](int i, int j) {
+    if (in_raster(raster, i, j) && mask[raster.at(i, j)] == 0 &&
+        filled[raster.at(i, j)]) {
+      filled[raster.at(i, j)] = 0;
+      open.emplace_back(i, j);
+    }
+  };
+  for (int j = 0; j < raster.ny; ++j) {
+    for (int i = 0; i < raster.nx; ++i) {
+      if (on_rim(raster, i, j)) {
+        reach(i, j);
+      }
+    }
+  }
+  while (!open.empty()) {
+    const auto [i, j] = open.back();
+    open.pop_back();
+    reach(i - 1, j);
+    reach(i + 1, j);
+    reach(i, j - 1);
+    reach(i, j + 1);
+  }
+  return filled;
+}
+
+/// Quanta of background in each palette entry.
+std::vector<int> background_quanta(const TissueMap& map)
+{
+  std::vector<int> quanta;
+  quanta.reserve(map.palette.size());
+  for (const Mixture& mixture : map.palette) {
+    const bool some = mixture.front().tissue == 0;  // shares ascend by tissue
+    quanta.push_back(some ? mixture.front().quanta : 0);
+  }
+  return quanta;
+}
+
+}  // namespace
+
+Contour contour_of(const Raster& raster, Mask inside)
+{
+  if (inside.size() != raster.size()) {
+    throw std::invalid_argument(fmt::format("the mask has {} cells and the raster {}",
+                                            inside.size(), raster.size()));
+  }
+  Contour contour;
+  constexpr std::pair<int, int> normals[] = {{0, -1}, {-1, 0}, {1, 0}, {0, 1}};
+  for (int j = 0; j < raster.ny; ++j) {
+    for (int i = 0; i < raster.nx; ++i) {
+      if (!inside[raster.at(i, j)]) {
+        continue;
+      }
+      if (on_rim(raster, i, j)) {
+        throw std::invalid_argument(
+            fmt::format("a contour must stay off the rim of the grid, and cell ({}, {}) "
+                        "of {} x {} is "
+                        "inside it",
+                        i, j, raster.nx, raster.ny));
+      }
+      for (const auto& [di, dj] : normals) {
+        if (!inside[raster.at(i + di, j + dj)]) {
+          contour.edges.push_back({i, j, di, dj});
+        }
+      }
+    }
+  }
+  contour.inside = std::move(inside);
+  return contour;
+}
+
+Contour rectangle_contour(const Raster& raster, int margin)
+{
+  if (margin < 1 || margin > (std::min(raster.nx, raster.ny) - 1) / 2) {
+    throw std::invalid_argument(fmt::format(
+        "a rectangle {} cells from the rim of {} x {} cells: the margin must be "
+        ">= 1 and leave at least one cell",
+        margin, raster.nx, raster.ny));
+  }
+  Mask inside(raster.size(), 0);
+  for (int j = margin; j < raster.ny - margin; ++j) {
+    for (int i = margin; i < raster.nx - margin; ++i) {
+      inside[raster.at(i, j)] = 1;
+    }
+  }
+  return contour_of(raster, std::move(inside));
+}
+
+Body find_body(const TissueMap& map)
+{
+  const Raster& raster = map.raster;
+  const std::vector<int> air = background_quanta(map);
+  Mask solid(raster.size(), 0);
+  for (std::size_t n = 0; n < solid.size(); ++n) {
+    solid[n] = air[map.cells[n]] < fraction_quantum ? 1 : 0;
+  }
+  Body body;
+  body.cells = fill_holes(raster, solid);
+  // Sums in whole numbers: twice the columns and rows, and quanta.
+  std::int64_t count = 0;
+  std::int64_t columns = 0;
+  std::int64_t rows = 0;
+  std::int64_t quanta = 0;
+  int clearance = std::numeric_limits<int>::max();
+  for (int j = 0; j < raster.ny; ++j) {
+    for (int i = 0; i < raster.nx; ++i) {
+      const std::size_t n = raster.at(i, j);
+      if (!body.cells[n]) {
+        continue;
+      }
+      ++count;
+      columns += 2 * i + 1;
+      rows += 2 * j + 1;
+      // Background in a cell of the outer skin is outside; elsewhere it is part of a
+      // hole.
+      const bool skin = any_near(raster, body.cells, i, j, 0);
+      quanta += skin ? fraction_quantum - air[map.cells[n]] : fraction_quantum;
+      clearance = std::min({clearance, i, j, raster.nx - 1 - i, raster.ny - 1 - j});
+    }
+  }
+  if (count == 0) {
+    throw std::invalid_argument("the slice holds nothing but background, so no body");
+  }
+  const double cells = static_cast<double>(count);
+  body.centroid = {raster.x_of(0.5 * static_cast<double>(columns) / cells),
+                   raster.y_of(0.5 * static_cast<double>(rows) / cells)};
+  body.area = static_cast<double>(quanta) / fraction_quantum * raster.cell * raster.cell;
+  body.clearance = clearance;
+  return body;
+}
+
+Contour body_surface(const TissueMap& map, const Body& body)
+{
+  if (body.clearance < 2) {
+    throw std::invalid_argument(
+        fmt::format("the body's surface needs 2 cells of background between the body and "
+                    "the rim of the "
+                    "grid, and there are {}: use a larger margin",
+                    body.clearance));
+  }
+  Mask grown(map.raster.size(), 0);
+  for (int j = 0; j < map.raster.ny; ++j) {
+    for (int i = 0; i < map.raster.nx; ++i) {
+      grown[map.raster.at(i, j)] = any_near(map.raster, body.cells, i, j, 1) ? 1 : 0;
+    }
+  }
+  return contour_of(map.raster, fill_holes(map.raster, grown));
+}
+
+double edge_angle(const Raster& raster, const ContourEdge& edge, Point centre)
+{
+  const double x = raster.x_of(edge.i + 0.5 + 0.5 * edge.di) - centre.x;
+  const double y = raster.y_of(edge.j + 0.5 + 0.5 * edge.dj) - centre.y;
+  const double angle = std::atan2(y, x);
+  const double turned = angle < 0.0 ? angle + 2.0 * std::numbers::pi : angle;
+  return turned < 2.0 * std::numbers::pi ? turned : 0.0;
+}
+
+}  // namespace torsowave::geometry

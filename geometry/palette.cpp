@@ -1,0 +1,100 @@
+#include "geometry/palette.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <numeric>
+#include <stdexcept>
+
+namespace torsowave::geometry {
+namespace {
+
+constexpr std::size_t most_entries = 65535;
+
+bool earlier(const Share& a, const Share& b) noexcept
+{
+  return a.tissue != b.tissue ? a.tissue < b.tissue : a.quanta < b.quanta;
+}
+
+bool earlier_mixture(const Mixture& a, const Mixture& b) noexcept
+{
+  return std::lexicographical_compare(a.begin(), a.end(), b.begin(), b.end(), earlier);
+}
+
+std::vector<Mixture> distinct_mixtures(std::span<const CutCell> cut)
+{
+  std::vector<Mixture> mixtures;
+  for (const CutCell& cell : cut) {
+    if (cell.mixture.size() > 1) {
+      mixtures.push_back(cell.mixture);
+    }
+  }
+  std::ranges::sort(mixtures, earlier_mixture);
+  const auto rest = std::ranges::unique(mixtures);
+  mixtures.erase(rest.begin(), rest.end());
+  return mixtures;
+}
+
+}  // namespace
+
+Mixture quantise(std::span<const std::uint64_t> weights)
+{
+  const std::uint64_t total =
+      std::accumulate(weights.begin(), weights.end(), std::uint64_t{0});
+  struct Part {
+    std::uint16_t tissue;
+    std::uint64_t quanta;
+    std::uint64_t remainder;
+  };
+  std::vector<Part> parts;
+  std::uint64_t missing = fraction_quantum;
+  for (std::size_t t = 0; t < weights.size(); ++t) {
+    if (weights[t] > 0) {
+      const std::uint64_t scaled = weights[t] * fraction_quantum;
+      parts.push_back({static_cast<std::uint16_t>(t), scaled / total, scaled % total});
+      missing -= scaled / total;
+    }
+  }
+  std::ranges::stable_sort(
+      parts, [](const Part& a, const Part& b) { return a.remainder > b.remainder; });
+  for (std::uint64_t n = 0; n < missing; ++n) {
+    ++parts[n].quanta;
+  }
+  Mixture mixture;
+  for (const Part& part : parts) {
+    if (part.quanta > 0) {
+      mixture.push_back({part.tissue, static_cast<std::uint16_t>(part.quanta)});
+    }
+  }
+  std::ranges::sort(mixture, earlier);
+  return mixture;
+}
+
+void fill_palette(TissueMap& map, std::span<const CutCell> cut)
+{
+  const std::vector<Mixture> mixtures = distinct_mixtures(cut);
+  const std::size_t pure = map.tissues.size();
+  if (pure + mixtures.size() > most_entries) {
+    throw std::invalid_argument(
+        fmt::format("the slice needs {} different mixtures of {} tissues, and a palette "
+                    "holds {} entries: "
+                    "use larger cells, fewer tissues, or no averaging",
+                    mixtures.size(), pure, most_entries));
+  }
+  map.palette.clear();
+  for (std::size_t t = 0; t < pure; ++t) {
+    map.palette.push_back({{static_cast<std::uint16_t>(t), fraction_quantum}});
+  }
+  map.palette.insert(map.palette.end(), mixtures.begin(), mixtures.end());
+  for (const CutCell& cell : cut) {
+    if (cell.mixture.size() == 1) {
+      map.cells[cell.index] = cell.mixture.front().tissue;
+      continue;
+    }
+    const auto found = std::ranges::lower_bound(mixtures, cell.mixture, earlier_mixture);
+    map.cells[cell.index] = static_cast<std::uint16_t>(
+        pure + static_cast<std::size_t>(found - mixtures.begin()));
+  }
+}
+
+}  // namespace torsowave::geometry

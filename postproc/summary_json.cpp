@@ -1,0 +1,115 @@
+#include "postproc/summary_json.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include "postproc/version.hpp"
+
+namespace torsowave::postproc {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+[[nodiscard]] Json grid_of(const GridInfo& grid)
+{
+  return {{"nx", grid.nx},
+          {"ny", grid.ny},
+          {"cell_m", grid.cell},
+          {"dt_s", grid.time_step},
+          {"steps", grid.steps}};
+}
+
+[[nodiscard]] Json run_of(const RunInfo& run)
+{
+  return {{"wall_s", run.wall_seconds},
+          {"threads", run.threads},
+          {"cell_updates_per_s", run.cell_updates_per_second},
+          {"peak_memory_bytes", run.peak_memory_bytes},
+          {"stopped_because", run.stopped_because},
+          {"instruction_set", run.instruction_set}};
+}
+
+[[nodiscard]] Json materials_of(const std::vector<MaterialInfo>& materials)
+{
+  Json list = Json::array();
+  for (const MaterialInfo& material : materials) {
+    list.push_back({{"tissue", material.tissue},
+                    {"fit_max_relative_error", material.fit_max_relative_error},
+                    {"poles", material.poles},
+                    {"area_mm2", material.area * 1e6}});
+  }
+  return list;
+}
+
+/// An object even where the map is empty.
+[[nodiscard]] Json object_of(const std::map<std::string, double>& values)
+{
+  Json object = Json::object();
+  for (const auto& [name, value] : values) {
+    object[name] = value;
+  }
+  return object;
+}
+
+[[nodiscard]] Json sectors_of(const FrequencyResult& frequency,
+                              const std::vector<double>& angle_deg)
+{
+  if (frequency.sector_power.empty()) {
+    return nullptr;
+  }
+  return {{"angle_deg", angle_deg}, {"power_w_per_m", frequency.sector_power}};
+}
+
+[[nodiscard]] Json frequency_of(const FrequencyResult& frequency,
+                                const std::vector<double>& sector_angle_deg)
+{
+  Json surface_power;
+  if (frequency.body_surface_power) {
+    surface_power = *frequency.body_surface_power;
+  }
+  Json item;
+  item["frequency_hz"] = frequency.frequency;
+  item["source_power_w_per_m"] = frequency.source_power;
+  item["absorbed_power_w_per_m"] = {
+      {"total", frequency.absorbed_power},
+      {"by_tissue", object_of(frequency.absorbed_by_tissue)}};
+  item["body_surface_power_w_per_m"] = surface_power;
+  item["radiated_power_w_per_m"] = frequency.radiated_power;
+  item["power_balance_residual"] = frequency.power_balance_residual;
+  item["body_surface_sectors"] = sectors_of(frequency, sector_angle_deg);
+  // No run of this release computes these three; the keys stand for scripts that ask.
+  item["far_field"] = nullptr;
+  item["body_insertion_gain_db"] = nullptr;
+  item["slab"] = nullptr;
+  item["uncertainty"] = object_of(frequency.uncertainty_db);
+  return item;
+}
+
+}  // namespace
+
+std::string summary_json(const Result& result)
+{
+  Json summary;
+  summary["tool"] = {
+      {"name", "torsowave"}, {"version", tool_version()}, {"revision", tool_revision()}};
+  summary["caution"] = caution;
+  summary["created"] = result.created;
+  summary["scenario"] = {{"title", result.title},
+                         {"mode", result.mode},
+                         {"file_sha256", result.scenario_sha256}};
+  summary["grid"] = grid_of(result.grid);
+  summary["run"] = run_of(result.run);
+  summary["materials"] = materials_of(result.materials);
+  summary["frequencies"] = Json::array();
+  for (const FrequencyResult& frequency : result.frequencies) {
+    summary["frequencies"].push_back(frequency_of(frequency, result.sector_angle_deg));
+  }
+  // dump() turns NaN and infinity into null; bytes that are no UTF-8 are replaced.
+  return summary.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+void write_summary(const std::filesystem::path& path, const Result& result)
+{
+  write_atomically(path, summary_json(result));
+}
+
+}  // namespace torsowave::postproc

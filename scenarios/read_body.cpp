@@ -1,0 +1,72 @@
+#include <fmt/format.h>
+
+#include "scenarios/message_text.hpp"
+#include "scenarios/sections.hpp"
+
+namespace torsowave::scenarios {
+namespace {
+
+constexpr std::size_t max_shapes = 10'000;
+
+void read_shape(const Value& value, const TissueNames& names, BodySpec& body)
+{
+  Section section(value);
+  if (!section) {
+    return;
+  }
+  const auto tissue = names.read(section.require("tissue", "muscle"));
+  const auto outline = read_outline(section);
+  section.reject_others();
+  if (tissue && outline) {
+    body.shapes.push_back({*tissue, *outline});
+  }
+}
+
+void read_shapes(const Value& value, const TissueNames& names, BodySpec& body)
+{
+  const auto items = value.items(
+      "a list of 1 to 10000 shapes, each {tissue: ..., circle: {...}}", 1, max_shapes);
+  if (!items) {
+    return;
+  }
+  for (const Value& item : *items) {
+    read_shape(item, names, body);
+  }
+  const bool shell_first =
+      !body.shapes.empty() && body.shapes.size() == items->size() &&
+      std::holds_alternative<geometry::Shell>(body.shapes.front().outline);
+  if (shell_first) {
+    items->front().fault(
+        "the first shape cannot be a shell, which lines the shapes before it; put an "
+        "ellipse, circle, rectangle or polygon first");
+  }
+}
+
+void read_background(const Value& value, const TissueNames& names, BodySpec& body)
+{
+  const auto background = names.read(value);
+  if (background && names.is_conductor(*background)) {
+    value.fault(
+        fmt::format("{} is a perfect conductor, which cannot surround the body; "
+                    "write a medium, e.g. air",
+                    quoted(*background)));
+  }
+  assign(body.background, background);
+}
+
+}  // namespace
+
+BodySpec read_body(const Value& value, const TissueNames& names)
+{
+  BodySpec body;
+  Section section(value);
+  read_background(section.get("background"), names, body);
+  static_cast<void>(section.exactly_one({"shapes", "label_map", "layers"}));
+  read_shapes(section.get("shapes"), names, body);
+  not_in_this_version(section.get("label_map"), "a label_map is", "body.shapes");
+  not_in_this_version(section.get("layers"), "layers are", "body.shapes");
+  section.reject_others();
+  return body;
+}
+
+}  // namespace torsowave::scenarios

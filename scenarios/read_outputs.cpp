@@ -1,0 +1,159 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "scenarios/message_text.hpp"
+#include "scenarios/sections.hpp"
+
+namespace torsowave::scenarios {
+namespace {
+
+const std::vector<std::string>& fields()
+{
+  static const std::vector<std::string> names{"Ez", "Hx", "Hy"};
+  return names;
+}
+
+SnapshotSpec read_snapshots(const Value& value)
+{
+  SnapshotSpec spec;
+  Section section(value);
+  assign(spec.field, section.get("field").word(fields()));
+  assign(spec.every,
+         section.require("every", "0.1 ns").quantity(Dimension::time, positive_time));
+  assign(spec.stride, section.get("stride").integer(1, 1000));
+  section.reject_others();
+  return spec;
+}
+
+/// Words of a list (or a single word where `one_is_fine`), each at most once.
+std::vector<std::string> read_words(const Value& value,
+                                    const std::vector<std::string>& names,
+                                    bool one_is_fine)
+{
+  std::vector<std::string> words;
+  if (!value) {
+    return words;
+  }
+  std::vector<Value> items;
+  if (one_is_fine && value.kind() == Node::Kind::scalar) {
+    items.push_back(value);
+  } else {
+    items = value.items("a list of any of: " + listed(names), 1, names.size())
+                .value_or(std::vector<Value>{});
+  }
+  for (const Value& item : items) {
+    const auto word = item.word(names);
+    if (word && std::ranges::find(words, *word) != words.end()) {
+      item.fault(fmt::format("{} is listed twice; keep one of them", quoted(*word)));
+    } else if (word) {
+      words.push_back(*word);
+    }
+  }
+  return words;
+}
+
+/// Probes become groups of the result file, so their names are plain.
+bool is_probe_name(const std::string& text)
+{
+  const auto is_plain = [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+           c == '_' || c == '-';
+  };
+  return !text.empty() && text.size() <= 64 && std::ranges::all_of(text, is_plain);
+}
+
+std::optional<ProbeSpec> read_probe(const Value& value)
+{
+  Section section(value);
+  const Value name_value = section.require("name", "front");
+  const auto name = name_value.text("a name");
+  const auto position = read_point(section.require("position", "[0 mm, 115 mm]"));
+  section.reject_others();
+  if (name && !is_probe_name(*name)) {
+    name_value.fault(
+        fmt::format("{} is not a name for a probe; write letters, digits, _ "
+                    "and -, at most 64",
+                    quoted(*name)));
+  }
+  if (!name || !position) {
+    return std::nullopt;
+  }
+  return ProbeSpec{*name, *position};
+}
+
+std::vector<ProbeSpec> read_probes(const Value& value)
+{
+  std::vector<ProbeSpec> probes;
+  const auto items = value.items(
+      "a list of up to 1000 probes, e.g. [{name: front, position: [0 mm, 115 mm]}]", 0,
+      1000);
+  if (!items) {
+    return probes;
+  }
+  for (const Value& item : *items) {
+    auto probe = read_probe(item);
+    if (!probe) {
+      continue;
+    }
+    if (std::ranges::find(probes, probe->name, &ProbeSpec::name) != probes.end()) {
+      item.fault(fmt::format("a second probe named {}; choose another name",
+                             quoted(probe->name)));
+    }
+    probes.push_back(std::move(*probe));
+  }
+  return probes;
+}
+
+ImageSpec read_images(const Value& value, bool has_snapshots)
+{
+  ImageSpec spec;
+  Section section(value);
+  const Value quantity = section.require("quantity", "[Ez, sar, tissue]");
+  spec.quantities =
+      read_words(quantity, {"Ez", "tissue", "surface", "snapshot", "sar"}, true);
+  assign(spec.decibel,
+         section.get("scale").choice<bool>({{"dB", true}, {"linear", false}}));
+  section.reject_others();
+  if (!has_snapshots &&
+      std::ranges::find(spec.quantities, "snapshot") != spec.quantities.end()) {
+    quantity.fault(
+        "a snapshot image needs outputs.snapshots; add it, e.g. snapshots: {field: "
+        "Ez, every: 0.1 ns}");
+  }
+  return spec;
+}
+
+/// Checked here; `torsowave render` is what uses it.
+void read_animation(const Value& value)
+{
+  Section section(value);
+  static_cast<void>(section.get("format").word({"mp4", "gif"}));
+  static_cast<void>(section.get("frames_per_second")
+                        .number({0.0, 240.0, true, "greater than 0 and at most 240"}));
+  section.reject_others();
+}
+
+}  // namespace
+
+OutputSpec read_outputs(const Value& value)
+{
+  OutputSpec outputs;
+  Section section(value);
+  const Value snapshots = section.get("snapshots");
+  if (snapshots) {
+    outputs.snapshots = read_snapshots(snapshots);
+  }
+  outputs.phasors = read_words(section.get("phasors"), fields(), false);
+  outputs.probes = read_probes(section.get("probes"));
+  assign(outputs.sectors, section.get("sectors").integer(4, 3600));
+  const Value images = section.get("images");
+  if (images) {
+    outputs.images = read_images(images, static_cast<bool>(snapshots));
+  }
+  read_animation(section.get("animation"));
+  section.reject_others();
+  return outputs;
+}
+
+}  // namespace torsowave::scenarios

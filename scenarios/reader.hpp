@@ -1,0 +1,25 @@
+/// \file
+/// \brief Reads a scenario file; every fault is reported at its line and column.
+
+#pragma once
+
+#include <filesystem>
+#include <string>
+
+#include "scenarios/scenario.hpp"
+
+namespace torsowave::scenarios {
+
+/// Largest scenario file accepted [bytes]: untrusted input is read with limits.
+inline constexpr std::size_t max_scenario_bytes = 4U << 20U;
+
+/// Reads and checks a scenario file.
+/// \throws InputError  With all faults found, not only the first.
+[[nodiscard]] Scenario read_scenario(const std::filesystem::path& path);
+
+/// The same for a text that is already in memory; `name` stands for the file in messages
+/// and relative files are resolved against its folder.
+[[nodiscard]] Scenario parse_scenario(const std::string& text,
+                                      const std::filesystem::path& name);
+
+}  // namespace torsowave::scenarios

@@ -1,0 +1,131 @@
+/// \file
+/// \brief A scenario file as checked plain structs; all lengths [m], times [s],
+/// frequencies [Hz].
+
+#pragma once
+
+#include <array>
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "geometry/shape.hpp"
+#include "geometry/tissue_map.hpp"
+#include "materials/debye_fit.hpp"
+#include "materials/tissue.hpp"
+
+namespace torsowave::scenarios {
+
+enum class Mode { one_d, tmz, tez };
+enum class Precision { single_precision, double_precision };
+enum class SourceKind { line_current, magnetic_line, dipole, current_sheet };
+enum class WaveformKind { pulse, cw, ricker, samples };
+
+/// Where a value stands in its file; line and column count from 1.
+struct Location {
+  std::string file;
+  int line = 0;
+  int column = 0;
+};
+
+struct GridSpec {
+  std::optional<double> cell;                  ///< [m]; exactly one of the two is set
+  std::optional<double> cells_per_wavelength;  ///< of the shortest wavelength [1]
+  std::optional<std::array<double, 2>> size;   ///< [m]; exactly one of the two is set
+  std::optional<double> margin;                ///< [m] air between body and absorber
+  int absorbing_cells = 12;
+  double courant = 0.99;  ///< fraction of the stability limit, 0 < courant <= 1
+  Precision precision = Precision::single_precision;
+  geometry::Averaging averaging = geometry::Averaging::volume;
+  bool allow_coarse = false;  ///< run with fewer than 10 cells per wavelength
+};
+
+struct BodySpec {
+  std::string background = "air";
+  std::vector<geometry::Shape> shapes;
+};
+
+struct MaterialsSpec {
+  std::optional<std::array<double, 2>>
+      fit_band;                  ///< [Hz]; empty: chosen from frequencies
+  std::optional<int> fit_poles;  ///< empty: auto
+  double fit_max_error = 0.01;   ///< [1]
+  std::vector<materials::Tissue> custom;
+};
+
+struct Capsule {
+  double radius = 0.0;  ///< [m]
+  std::string material;
+};
+
+struct ImplantSpec {
+  geometry::Point position;
+  SourceKind source = SourceKind::line_current;
+  double direction = 0.0;  ///< [rad], dipole alone
+  std::optional<Capsule> capsule;
+};
+
+struct WaveformSpec {
+  WaveformKind kind = WaveformKind::pulse;
+  double center = 0.0;         ///< [Hz] pulse, ricker
+  double bandwidth = 0.0;      ///< [Hz] pulse: between the -20 dB points of its spectrum
+  double frequency = 0.0;      ///< [Hz] cw
+  double ramp = 0.0;           ///< [s] cw
+  std::filesystem::path file;  ///< samples, resolved against the scenario's folder
+};
+
+/// How long the run lasts: a fixed time, or until the grid is as good as empty (pulse) or
+/// periodic (cw).
+struct DurationSpec {
+  std::optional<double> time;  ///< [s]; empty: automatic
+  double decay_db = 60.0;      ///< automatic: stop this far below the peak energy [dB]
+};
+
+struct SnapshotSpec {
+  std::string field = "Ez";
+  double every = 0.0;  ///< [s]
+  int stride = 1;      ///< keep every n-th cell in x and y
+};
+
+struct ProbeSpec {
+  std::string name;
+  geometry::Point position;
+};
+
+struct ImageSpec {
+  std::vector<std::string> quantities;  ///< of: Ez, tissue, surface, snapshot, sar
+  bool decibel = true;                  ///< scale: dB | linear
+};
+
+struct OutputSpec {
+  std::optional<SnapshotSpec> snapshots;
+  std::vector<std::string> phasors;  ///< of: Ez, Hx, Hy
+  std::vector<ProbeSpec> probes;
+  int sectors = 72;
+  std::optional<ImageSpec> images;
+};
+
+/// A scenario, read and checked on its own; nothing here refers back to YAML.
+struct Scenario {
+  std::string title;
+  Mode mode = Mode::tmz;
+  GridSpec grid;
+  BodySpec body;
+  MaterialsSpec materials;
+  ImplantSpec implant;
+  WaveformSpec waveform;
+  std::vector<double> frequencies;  ///< [Hz], ascending, at least one
+  DurationSpec duration;
+  OutputSpec outputs;
+
+  std::string text;  ///< the file, byte for byte
+  std::filesystem::path path;
+  std::map<std::string, Location> locations;  ///< by key path, e.g. "implant.position"
+
+  /// Where `key` stands, or its nearest enclosing key that the file has.
+  [[nodiscard]] Location where(const std::string& key) const;
+};
+
+}  // namespace torsowave::scenarios

@@ -1,0 +1,82 @@
+/// \file
+/// \brief One reader for each section of a scenario; all report into the Reading.
+
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "scenarios/scenario.hpp"
+#include "scenarios/section.hpp"
+
+namespace torsowave::scenarios {
+
+/// The names of materials that a scenario can use: library and its own.
+class TissueNames {
+public:
+  /// \param custom  with sound numbers; \param names  of all custom ones, sound or not.
+  TissueNames(std::vector<materials::Tissue> custom, std::vector<std::string> names);
+
+  [[nodiscard]] bool is_known(const std::string& name) const;
+  [[nodiscard]] bool is_conductor(const std::string& name) const;
+
+  /// The name of a known material; reports others with the nearest name.
+  [[nodiscard]] std::optional<std::string> read(const Value& value) const;
+
+private:
+  std::vector<materials::Tissue> custom_;
+  std::vector<std::string> names_;  ///< all, library first
+};
+
+/// A coordinate or size is at most this, so that no later arithmetic can overflow [m].
+inline constexpr double max_length = 100.0;
+
+inline constexpr Range any_length{-max_length, max_length, false,
+                                  "within -100 m to 100 m"};
+inline constexpr Range positive_length{0.0, max_length, true,
+                                       "greater than 0 and at most 100 m"};
+inline constexpr Range positive_frequency{0.0, 1e12, true,
+                                          "greater than 0 and at most 1 THz"};
+inline constexpr Range positive_time{0.0, 1.0, true, "greater than 0 and at most 1 s"};
+
+[[nodiscard]] std::optional<geometry::Point> read_point(const Value& value);
+
+/// Reports a valid part of the format that this version cannot run.
+/// \param what  e.g. "layers"; \param instead  what to write in this version.
+void not_in_this_version(const Value& value, std::string_view what,
+                         std::string_view instead);
+
+[[nodiscard]] GridSpec read_grid(const Value& value);
+
+/// `names` holds the names of all custom materials afterwards, faulty ones included.
+[[nodiscard]] MaterialsSpec read_materials(const Value& value,
+                                           std::vector<std::string>& names);
+[[nodiscard]] std::vector<materials::Tissue> read_custom(const Value& value,
+                                                         std::vector<std::string>& names);
+[[nodiscard]] BodySpec read_body(const Value& value, const TissueNames& names);
+[[nodiscard]] std::optional<geometry::Outline> read_outline(Section& shape);
+[[nodiscard]] ImplantSpec read_implant(const Value& value, const TissueNames& names);
+[[nodiscard]] WaveformSpec read_waveform(const Value& value,
+                                         const std::filesystem::path& folder);
+
+/// Frequencies as written, or by default the waveform's own.
+/// \param root  where a missing list is reported.
+[[nodiscard]] std::vector<double> read_frequencies(const Value& value, Section& root,
+                                                   const Scenario& scenario);
+[[nodiscard]] DurationSpec read_duration(const Value& value);
+[[nodiscard]] OutputSpec read_outputs(const Value& value);
+void read_link(const Value& value);
+
+/// Which parts of a scenario were read without a fault.
+struct Sound {
+  bool grid = false;
+  bool body = false;
+  bool implant = false;
+  bool outputs = false;
+};
+
+/// Whether source, probes, body and domain fit together, as far as they are sound.
+void check_placement(const Scenario& scenario, const TissueNames& names,
+                     const Sound& sound, Reading& reading);
+
+}  // namespace torsowave::scenarios

@@ -1,0 +1,78 @@
+/// \file
+/// \brief Rows of a field, padded and aligned; pages are touched first by their owner.
+
+#pragma once
+
+#include <cstddef>
+#include <cstdlib>
+#include <memory>
+#include <new>
+
+namespace torsowave::solver {
+
+/// Columns of padding left of column 0: keeps column 0 aligned and column -1 addressable.
+inline constexpr int row_padding = 16;
+
+/// Distance between rows, in elements: room for columns -1 to nx, a multiple of 64 bytes, and
+/// not a multiple of 4 KiB, which would map neighbouring rows to the same cache sets.
+template <class Real>
+[[nodiscard]] constexpr std::ptrdiff_t row_stride(int nx) noexcept
+{
+  std::ptrdiff_t stride = (row_padding + nx + 1 + row_padding) / 16 * 16 + 16;
+  if (stride * static_cast<std::ptrdiff_t>(sizeof(Real)) % 4096 == 0) {
+    stride += 16;
+  }
+  return stride;
+}
+
+/// Raw rows; not initialised, so that the thread that clears a row first owns its pages.
+template <class Real>
+class FieldArray {
+public:
+  FieldArray() = default;
+
+  /// Rows `first_row` .. `first_row + rows - 1` can be addressed.
+  FieldArray(int first_row, int rows, std::ptrdiff_t stride)
+      : stride_(stride), first_row_(first_row), rows_(rows),
+        data_(static_cast<Real*>(std::aligned_alloc(64, bytes())))
+  {
+    if (data_ == nullptr) {
+      throw std::bad_alloc();
+    }
+  }
+
+  /// Column 0 of row 0.
+  [[nodiscard]] Real* origin() const noexcept
+  {
+    return data_.get() - first_row_ * stride_ + row_padding;
+  }
+  [[nodiscard]] Real* row(int j) const noexcept { return origin() + j * stride_; }
+
+  /// Clears row j with its padding.
+  void clear_row(int j) const noexcept
+  {
+    Real* const begin = row(j) - row_padding;
+    for (std::ptrdiff_t p = 0; p < stride_; ++p) {
+      begin[p] = Real(0);
+    }
+  }
+  [[nodiscard]] int first_row() const noexcept { return first_row_; }
+  [[nodiscard]] int end_row() const noexcept { return first_row_ + rows_; }
+
+private:
+  struct Free {
+    void operator()(void* memory) const noexcept { std::free(memory); }
+  };
+  [[nodiscard]] std::size_t bytes() const noexcept
+  {
+    const auto wanted = static_cast<std::size_t>(rows_ * stride_) * sizeof(Real);
+    return (wanted + 63) / 64 * 64;
+  }
+
+  std::ptrdiff_t stride_ = 0;
+  int first_row_ = 0;
+  int rows_ = 0;
+  std::unique_ptr<Real, Free> data_;
+};
+
+}  // namespace torsowave::solver

@@ -1,0 +1,328 @@
+#include "solver/stepper.hpp"
+
+#include <algorithm>
+#include <stdexcept>
+#include <utility>
+
+#include <omp.h>
+
+#if defined(__SSE2__)
+#include <xmmintrin.h>
+#endif
+
+#include "materials/constants.hpp"
+#include "solver/absorber_strips_internal.hpp"
+#include "solver/field_array_internal.hpp"
+#include "solver/update_table.hpp"
+
+namespace torsowave::solver {
+namespace {
+
+using materials::vacuum_permeability;
+using materials::vacuum_permittivity;
+
+/// Fields ring down towards zero; denormal numbers would make the end of a run crawl.
+class FlushDenormals {
+public:
+#if defined(__SSE2__)
+  FlushDenormals() : before_(_mm_getcsr()) { _mm_setcsr(before_ | 0x8040U); }
+  ~FlushDenormals() { _mm_setcsr(before_); }
+
+private:
+  unsigned before_;
+#else
+  FlushDenormals() = default;
+#endif
+
+public:
+  FlushDenormals(const FlushDenormals&) = delete;
+  FlushDenormals& operator=(const FlushDenormals&) = delete;
+};
+
+struct Band {
+  int begin = 0;
+  int end = 0;
+};
+
+[[nodiscard]] Band band_of(int thread, int threads, int rows)
+{
+  const auto cut = [&](int t) {
+    return static_cast<int>(static_cast<long>(rows) * t / threads);
+  };
+  return {cut(thread), cut(thread + 1)};
+}
+
+void check(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber)
+{
+  if (medium.cells.size() != grid.raster.size()) {
+    throw std::invalid_argument("the medium does not cover the grid");
+  }
+  if (medium.relaxation_times.size() > static_cast<std::size_t>(kernels::max_poles)) {
+    throw std::invalid_argument("at most 4 shared relaxation times");
+  }
+  if (absorber.cells < 0 ||
+      2 * absorber.cells >= std::min(grid.raster.nx, grid.raster.ny)) {
+    throw std::invalid_argument("the absorber leaves no room in the grid");
+  }
+}
+
+}  // namespace
+
+template <class Real>
+struct Stepper<Real>::State {
+  State(const Grid& g, const Medium& m, const AbsorberSpec& absorber,
+        const StepperOptions& options)
+      : grid(g), medium(m), table(update_table<Real>(g, m)),
+        stride(row_stride<Real>(g.raster.nx)), strips(absorber, g, m, table, stride),
+        threads(std::clamp(options.threads, 1, g.raster.ny)),
+        kernel(sweep_kernel<Real>(options.instructions,
+                                  static_cast<int>(m.relaxation_times.size()))),
+        ez(-1, g.raster.ny + 2, stride), hx(0, g.raster.ny + 1, stride),
+        hy(0, g.raster.ny, stride)
+  {
+    for (std::size_t k = 0; k < m.relaxation_times.size(); ++k) {
+      q.emplace_back(0, g.raster.ny, stride);
+    }
+    clear();
+    point();
+  }
+
+  [[nodiscard]] int poles() const { return static_cast<int>(q.size()); }
+
+  void clear()
+  {
+    bands([this](int begin, int end) {
+      const int ny = grid.raster.ny;
+      for (int j = begin; j < end; ++j) {
+        ez.clear_row(j);
+        hx.clear_row(j);
+        hy.clear_row(j);
+        for (const FieldArray<Real>& pole : q) {
+          pole.clear_row(j);
+        }
+      }
+      if (begin == 0) {
+        ez.clear_row(-1);
+      }
+      if (end == ny) {
+        ez.clear_row(ny);
+        hx.clear_row(ny);
+      }
+    });
+  }
+
+  void point()
+  {
+    args.nx = grid.raster.nx;
+    args.ny = grid.raster.ny;
+    args.stride = stride;
+    args.ez = ez.origin();
+    args.hx = hx.origin();
+    args.hy = hy.origin();
+    for (std::size_t k = 0; k < q.size(); ++k) {
+      args.q[k] = q[k].origin();
+      args.pole_gain[k] =
+          static_cast<Real>(pole_gain(medium.relaxation_times[k], grid.time_step));
+      args.mixed_pole[k] = table.mixed_pole[k].data();
+    }
+    args.palette = table.palette.data();
+    args.runs = table.runs.data();
+    args.row_runs = table.row_runs.data();
+    args.mixed_curl = table.mixed_curl.data();
+    args.mixed_loss = table.mixed_loss.data();
+    strips.point(args);
+  }
+
+  void bands(const std::function<void(int, int)>& body) const
+  {
+    const int team = threads;
+    const int rows = grid.raster.ny;
+#pragma omp parallel num_threads(team)
+    {
+      const FlushDenormals flush;
+      // A smaller team than asked for still covers every band.
+      for (int t = omp_get_thread_num(); t < team; t += omp_get_num_threads()) {
+        const Band band = band_of(t, team, rows);
+        body(band.begin, band.end);
+      }
+    }
+  }
+
+  /// What each step subtracts from Ez in each source cell, (steps, sources).
+  [[nodiscard]] std::vector<kernels::SourceTerm<Real>> source_terms(int steps) const
+  {
+    std::vector<kernels::SourceTerm<Real>> terms;
+    for (int n = 0; n < steps; ++n) {
+      const double t = (static_cast<double>(step + n) + 0.5) * grid.time_step;
+      for (const LineCurrent& source : sources) {
+        const std::uint16_t entry = medium.cells[grid.raster.at(source.i, source.j)];
+        // (dt/eps0)/(N dx^2) i, written with the scaled Cb = (c dt/dx)^2/N.
+        const double weight = static_cast<double>(table.palette[entry].curl) *
+                              vacuum_permeability / grid.time_step;
+        terms.push_back(
+            {source.i, source.j, static_cast<Real>(weight * source.current(t))});
+      }
+    }
+    return terms;
+  }
+
+  Grid grid;
+  Medium medium;
+  UpdateTable<Real> table;
+  std::ptrdiff_t stride;
+  AbsorberStrips<Real> strips;
+  int threads;
+  kernels::SweepKernel<Real> kernel;
+  FieldArray<Real> ez, hx, hy;
+  std::vector<FieldArray<Real>> q;
+  kernels::SweepArgs<Real> args{};
+  std::vector<LineCurrent> sources;
+  long step = 0;
+};
+
+template <class Real>
+Stepper<Real>::Stepper(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber,
+                       const StepperOptions& options)
+{
+  check(grid, medium, absorber);
+  state_ = std::make_unique<State>(grid, medium, absorber, options);
+}
+
+template <class Real>
+Stepper<Real>::~Stepper() = default;
+template <class Real>
+Stepper<Real>::Stepper(Stepper&&) noexcept = default;
+template <class Real>
+Stepper<Real>& Stepper<Real>::operator=(Stepper&&) noexcept = default;
+
+template <class Real>
+void Stepper<Real>::add_source(LineCurrent source)
+{
+  const geometry::Raster& raster = state_->grid.raster;
+  if (source.i < 0 || source.i >= raster.nx || source.j < 0 || source.j >= raster.ny) {
+    throw std::invalid_argument("the source lies outside the grid");
+  }
+  if (state_->medium.palette[state_->medium.cells[raster.at(source.i, source.j)]].conductor) {
+    throw std::invalid_argument("the source lies in a perfect conductor");
+  }
+  state_->sources.push_back(std::move(source));
+}
+
+template <class Real>
+void Stepper<Real>::advance(int steps)
+{
+  State& s = *state_;
+  const std::vector<kernels::SourceTerm<Real>> terms = s.source_terms(steps);
+  const std::size_t count = s.sources.size();
+  const int team = s.threads;
+  const int rows = s.grid.raster.ny;
+#pragma omp parallel num_threads(team)
+  {
+    const FlushDenormals flush;
+    const int present = omp_get_num_threads();
+    // A smaller team than asked for takes wider bands: the fields do not depend on them.
+    const Band band = band_of(omp_get_thread_num(), present, rows);
+    kernels::SweepArgs<Real> args = s.args;
+    args.source_count = static_cast<std::int32_t>(count);
+    for (int n = 0; n < steps; ++n) {
+      args.sources = terms.data() + static_cast<std::size_t>(n) * count;
+      s.kernel.first_edge(args, band.begin);
+#pragma omp barrier
+      s.kernel.rows(args, band.begin, band.end);
+#pragma omp barrier
+    }
+  }
+  s.step += steps;
+}
+
+template <class Real>
+long Stepper<Real>::step() const noexcept
+{
+  return state_->step;
+}
+
+template <class Real>
+const Grid& Stepper<Real>::grid() const noexcept
+{
+  return state_->grid;
+}
+
+template <class Real>
+std::span<const Real> Stepper<Real>::ez_row(int j) const noexcept
+{
+  return {state_->ez.row(j), static_cast<std::size_t>(state_->grid.raster.nx)};
+}
+
+template <class Real>
+std::span<const Real> Stepper<Real>::hx_row(int e) const noexcept
+{
+  return {state_->hx.row(e), static_cast<std::size_t>(state_->grid.raster.nx)};
+}
+
+template <class Real>
+std::span<const Real> Stepper<Real>::hy_row(int j) const noexcept
+{
+  return {state_->hy.row(j), static_cast<std::size_t>(state_->grid.raster.nx + 1)};
+}
+
+template <class Real>
+double Stepper<Real>::h_scale() const noexcept
+{
+  return state_->grid.time_step / (vacuum_permeability * state_->grid.raster.cell);
+}
+
+template <class Real>
+double Stepper<Real>::energy() const
+{
+  const State& s = *state_;
+  const geometry::Raster& raster = s.grid.raster;
+  std::vector<double> row_energy(static_cast<std::size_t>(raster.ny), 0.0);
+  const double magnetic = vacuum_permeability * h_scale() * h_scale();
+  s.bands([&](int begin, int end) {
+    for (int j = begin; j < end; ++j) {
+      const std::uint16_t* cells = s.medium.cells.data() + raster.at(0, j);
+      const Real* ez = s.ez.row(j);
+      const Real* hx = s.hx.row(j);
+      const Real* hy = s.hy.row(j);
+      double sum = 0.0;
+      for (int i = 0; i < raster.nx; ++i) {
+        const MediumEntry& entry = s.medium.palette[cells[i]];
+        const double e = ez[i];
+        const double x = hx[i];
+        const double y = hy[i];
+        double electric = entry.eps_inf * e * e;
+        for (std::size_t k = 0; k < s.q.size(); ++k) {
+          const double polarisation = s.q[k].row(j)[i];
+          electric += entry.strengths[k] * polarisation * polarisation;
+        }
+        sum += vacuum_permittivity * electric + magnetic * (x * x + y * y);
+      }
+      row_energy[static_cast<std::size_t>(j)] = sum;
+    }
+  });
+  double total = 0.0;
+  for (const double row : row_energy) {
+    total += row;
+  }
+  return 0.5 * total * raster.cell * raster.cell;
+}
+
+template <class Real>
+void Stepper<Real>::for_row_bands(const std::function<void(int, int)>& body) const
+{
+  state_->bands(body);
+}
+
+template <class Real>
+std::uint64_t Stepper<Real>::memory_bytes(int nx, int ny, int poles) noexcept
+{
+  const auto row = static_cast<std::uint64_t>(row_stride<Real>(nx)) * sizeof(Real);
+  const auto rows = static_cast<std::uint64_t>(ny);
+  return row * (rows * static_cast<std::uint64_t>(3 + poles) + 3) +
+         rows * static_cast<std::uint64_t>(nx) * sizeof(std::uint16_t);
+}
+
+template class Stepper<float>;
+template class Stepper<double>;
+
+}  // namespace torsowave::solver

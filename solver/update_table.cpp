@@ -1,0 +1,134 @@
+#include "solver/update_table.hpp"
+
+#include "materials/constants.hpp"
+
+namespace torsowave::solver {
+namespace {
+
+using kernels::CellCoefficients;
+using kernels::Run;
+using kernels::RunKind;
+
+/// Below this length a run costs more to start than broadcast coefficients save (measured).
+constexpr int shortest_uniform_run = 16;
+
+template <class Real>
+[[nodiscard]] CellCoefficients<Real> coefficients(const MediumEntry& entry,
+                                                  const std::vector<double>& times, double dt,
+                                                  double courant_squared)
+{
+  CellCoefficients<Real> result{};
+  if (entry.conductor) {
+    result.loss = Real(1);
+    return result;
+  }
+  double s = entry.conductivity * dt / (2.0 * materials::vacuum_permittivity);
+  for (std::size_t k = 0; k < times.size(); ++k) {
+    s += entry.strengths[k] * pole_gain(times[k], dt);
+  }
+  const double n = entry.eps_inf + s;
+  result.curl = static_cast<Real>(courant_squared / n);
+  result.loss = static_cast<Real>(2.0 * s / n);
+  for (std::size_t k = 0; k < times.size(); ++k) {
+    result.pole[k] = static_cast<Real>(entry.strengths[k] * 2.0 * pole_gain(times[k], dt) / n);
+  }
+  return result;
+}
+
+template <class Real>
+class RunBuilder {
+public:
+  RunBuilder(const Medium& medium, UpdateTable<Real>& table) : medium_(medium), table_(table)
+  {
+    for (const MediumEntry& entry : medium.palette) {
+      has_poles_.push_back(entry.has_poles());
+    }
+  }
+
+  /// Splits the row `cells[0 .. nx)` into runs.
+  void add_row(const std::uint16_t* cells, int nx)
+  {
+    for (int begin = 0; begin < nx;) {
+      const int end = end_of_run(cells, begin, nx);
+      const bool poles = has_poles_[cells[begin]];
+      if (!poles || end - begin >= shortest_uniform_run) {
+        append({begin, end, poles ? RunKind::uniform : RunKind::plain, cells[begin]});
+      } else {
+        append_mixed(cells, begin, end);
+      }
+      begin = end;
+    }
+    row_begins_ = true;
+  }
+
+private:
+  static int end_of_run(const std::uint16_t* cells, int begin, int nx)
+  {
+    int end = begin + 1;
+    while (end < nx && cells[end] == cells[begin]) {
+      ++end;
+    }
+    return end;
+  }
+
+  void append(const Run& run)
+  {
+    table_.runs.push_back(run);
+    row_begins_ = false;
+  }
+
+  void append_mixed(const std::uint16_t* cells, int begin, int end)
+  {
+    const bool joins = !row_begins_ && table_.runs.back().kind == RunKind::mixed &&
+                       table_.runs.back().end == begin;
+    if (joins) {
+      table_.runs.back().end = end;
+    } else {
+      append({begin, end, RunKind::mixed, static_cast<std::int32_t>(table_.mixed_curl.size())});
+    }
+    for (int i = begin; i < end; ++i) {
+      const CellCoefficients<Real>& at = table_.palette[cells[i]];
+      table_.mixed_curl.push_back(at.curl);
+      table_.mixed_loss.push_back(at.loss);
+      for (std::size_t k = 0; k < table_.mixed_pole.size(); ++k) {
+        table_.mixed_pole[k].push_back(at.pole[k]);
+      }
+    }
+  }
+
+  const Medium& medium_;
+  UpdateTable<Real>& table_;
+  std::vector<bool> has_poles_;
+  bool row_begins_ = true;
+};
+
+}  // namespace
+
+double pole_gain(double relaxation_time, double dt) noexcept
+{
+  return dt / (2.0 * relaxation_time + dt);
+}
+
+template <class Real>
+UpdateTable<Real> update_table(const Grid& grid, const Medium& medium)
+{
+  const double courant = materials::speed_of_light * grid.time_step / grid.raster.cell;
+  UpdateTable<Real> table;
+  for (const MediumEntry& entry : medium.palette) {
+    table.palette.push_back(coefficients<Real>(entry, medium.relaxation_times,
+                                               grid.time_step, courant * courant));
+  }
+  table.mixed_pole.resize(medium.relaxation_times.size());
+  RunBuilder<Real> builder(medium, table);
+  for (int j = 0; j < grid.raster.ny; ++j) {
+    table.row_runs.push_back(static_cast<std::int32_t>(table.runs.size()));
+    builder.add_row(medium.cells.data() + grid.raster.at(0, j), grid.raster.nx);
+  }
+  table.row_runs.push_back(static_cast<std::int32_t>(table.runs.size()));
+  return table;
+}
+
+template UpdateTable<float> update_table<float>(const Grid&, const Medium&);
+template UpdateTable<double> update_table<double>(const Grid&, const Medium&);
+
+}  // namespace torsowave::solver

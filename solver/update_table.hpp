@@ -1,0 +1,36 @@
+/// \file
+/// \brief The medium as the kernels read it: coefficients, and runs of one medium in each row.
+
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "solver/grid.hpp"
+#include "solver/kernels/sweep_args.hpp"
+#include "solver/medium.hpp"
+
+namespace torsowave::solver {
+
+/// Coefficients of the update (design of the scheme: docs/numerics.md).
+///
+/// With S = sigma dt/(2 eps0) + sum_k delta_k b_k and N = eps_inf + S:
+/// Ca = (eps_inf - S)/N, Cb = (dt/eps0)/N, Cq_k = delta_k 2 b_k/N; for fields scaled as in the
+/// kernels Cb becomes (c dt/dx)^2/N. A conductor has Cb = 0, 1 - Ca = 1, Cq = 0.
+template <class Real>
+struct UpdateTable {
+  std::vector<kernels::CellCoefficients<Real>> palette;
+  std::vector<kernels::Run> runs;
+  std::vector<std::int32_t> row_runs;  ///< (ny + 1)
+  std::vector<Real> mixed_curl;
+  std::vector<Real> mixed_loss;
+  std::vector<std::vector<Real>> mixed_pole;  ///< one for each relaxation time
+};
+
+/// Pole gain b_k = dt/(2 tau_k + dt).
+[[nodiscard]] double pole_gain(double relaxation_time, double dt) noexcept;
+
+template <class Real>
+[[nodiscard]] UpdateTable<Real> update_table(const Grid& grid, const Medium& medium);
+
+}  // namespace torsowave::solver

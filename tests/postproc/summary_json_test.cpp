@@ -1,0 +1,172 @@
+#include "postproc/summary_json.hpp"
+
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <fstream>
+#include <limits>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "postproc/sample_result.hpp"
+#include "postproc/sha256.hpp"
+#include "postproc/temporary_folder.hpp"
+#include "postproc/version.hpp"
+
+namespace torsowave::postproc {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+std::vector<std::string> keys_of(const Json& object)
+{
+  std::vector<std::string> keys;
+  for (const auto& [key, value] : object.items()) {
+    keys.push_back(key);
+  }
+  return keys;
+}
+
+using Keys = std::vector<std::string>;
+
+TEST(SummaryJson, HasTheKeysOfTheContractInOrder)
+{
+  const Json summary = Json::parse(summary_json(sample_result()));
+  EXPECT_EQ(keys_of(summary), (Keys{"tool", "caution", "created", "scenario", "grid",
+                                    "run", "materials", "frequencies"}));
+  EXPECT_EQ(keys_of(summary["tool"]), (Keys{"name", "version", "revision"}));
+  EXPECT_EQ(keys_of(summary["scenario"]), (Keys{"title", "mode", "file_sha256"}));
+  EXPECT_EQ(keys_of(summary["grid"]), (Keys{"nx", "ny", "cell_m", "dt_s", "steps"}));
+  EXPECT_EQ(keys_of(summary["run"]),
+            (Keys{"wall_s", "threads", "cell_updates_per_s", "peak_memory_bytes",
+                  "stopped_because", "instruction_set"}));
+  EXPECT_EQ(keys_of(summary["materials"][0]),
+            (Keys{"tissue", "fit_max_relative_error", "poles", "area_mm2"}));
+  EXPECT_EQ(keys_of(summary["frequencies"][0]),
+            (Keys{"frequency_hz", "source_power_w_per_m", "absorbed_power_w_per_m",
+                  "body_surface_power_w_per_m", "radiated_power_w_per_m",
+                  "power_balance_residual", "body_surface_sectors", "far_field",
+                  "body_insertion_gain_db", "slab", "uncertainty"}));
+  EXPECT_EQ(keys_of(summary["frequencies"][0]["absorbed_power_w_per_m"]),
+            (Keys{"total", "by_tissue"}));
+  EXPECT_EQ(keys_of(summary["frequencies"][0]["body_surface_sectors"]),
+            (Keys{"angle_deg", "power_w_per_m"}));
+}
+
+TEST(SummaryJson, HoldsTheValues)
+{
+  const Json summary = Json::parse(summary_json(sample_result()));
+  EXPECT_EQ(summary["tool"]["version"], tool_version());
+  EXPECT_EQ(summary["caution"], caution);
+  EXPECT_EQ(summary["scenario"]["title"], "Invented sample, 1 µW");
+  EXPECT_EQ(summary["grid"]["cell_m"], 0.5e-3);
+  EXPECT_EQ(summary["run"]["peak_memory_bytes"], 123456);
+  EXPECT_EQ(summary["materials"][1]["tissue"], "muscle");
+  EXPECT_DOUBLE_EQ(summary["materials"][1]["area_mm2"].get<double>(), 0.25);
+  const Json& low = summary["frequencies"][0];
+  EXPECT_EQ(low["frequency_hz"], 403.5e6);
+  EXPECT_EQ(low["absorbed_power_w_per_m"]["by_tissue"]["muscle"], 7.0);
+  EXPECT_EQ(low["body_surface_power_w_per_m"], 1.0);
+  EXPECT_EQ(low["body_surface_sectors"]["angle_deg"], (Json{45.0, 135.0, 225.0, 315.0}));
+  EXPECT_EQ(low["body_surface_sectors"]["power_w_per_m"], (Json{0.1, 0.2, 0.3, 0.4}));
+  EXPECT_EQ(low["uncertainty"]["tissue data"], 1.5);
+}
+
+TEST(SummaryJson, WhatIsMissingOrNotFiniteIsNull)
+{
+  Result result = sample_result();
+  result.frequencies[1].radiated_power = std::numeric_limits<double>::infinity();
+  result.frequencies[1].absorbed_by_tissue.clear();
+  const std::string text = summary_json(result);
+  EXPECT_EQ(text.find("nan"), std::string::npos);
+  EXPECT_EQ(text.find("inf"), std::string::npos);
+  const Json high = Json::parse(text)["frequencies"][1];
+  EXPECT_TRUE(high["body_surface_power_w_per_m"].is_null());
+  EXPECT_TRUE(high["body_surface_sectors"].is_null());
+  EXPECT_TRUE(high["power_balance_residual"].is_null());
+  EXPECT_TRUE(high["radiated_power_w_per_m"].is_null());
+  EXPECT_EQ(high["absorbed_power_w_per_m"]["by_tissue"], Json::object());
+}
+
+TEST(SummaryJson, SurvivesATitleThatIsNoUtf8)
+{
+  Result result = sample_result();
+  result.title = "caf\xe9";
+  EXPECT_EQ(Json::parse(summary_json(result))["scenario"]["title"], "caf\ufffd");
+}
+
+TEST(SummaryJson, AnEmptyResultIsStillWhole)
+{
+  const Json summary = Json::parse(summary_json(Result{}));
+  EXPECT_EQ(summary["frequencies"], Json::array());
+  EXPECT_EQ(summary["materials"], Json::array());
+}
+
+TEST(WriteSummary, ReplacesTheFileAndLeavesNothingElse)
+{
+  const TemporaryFolder folder;
+  const auto path = folder / "summary.json";
+  std::ofstream(path) << "old";
+  write_summary(path, sample_result());
+  std::ostringstream text;
+  text << std::ifstream(path).rdbuf();
+  EXPECT_EQ(text.str(), summary_json(sample_result()));
+  std::filesystem::remove(path);
+  EXPECT_TRUE(folder.is_empty());
+}
+
+TEST(WriteSummary, AFullDiskLeavesTheOldFile)
+{
+  const TemporaryFolder folder;
+  const auto path = folder / "summary.json";
+  std::ofstream(path) << "old";
+  const std::string message = message_of<WriteError>([&] {
+    const FileSizeLimit full(100);
+    write_summary(path, sample_result());
+  });
+  EXPECT_NE(message.find(path.string() + ": File too large"), std::string::npos)
+      << message;
+  EXPECT_EQ(std::filesystem::file_size(path), 3U);
+  std::filesystem::remove(path);
+  EXPECT_TRUE(folder.is_empty());
+}
+
+TEST(WriteFully, TellsThatTheDeviceIsFull)
+{
+  const int full = ::open("/dev/full", O_WRONLY | O_CLOEXEC);
+  ASSERT_GE(full, 0);
+  const std::string message =
+      message_of<WriteError>([&] { write_fully(full, "text", "summary.json"); });
+  ::close(full);
+  EXPECT_EQ(message, "cannot write summary.json: No space left on device");
+}
+
+// NIST, FIPS PUB 180-4 names the algorithm; the messages and digests are those of NIST's
+// "Examples with Intermediate Values" for SHA-256 (first two) and FIPS PUB 180-2,
+// appendix B.3 (million a), recomputed with GNU coreutils sha256sum.
+TEST(Sha256, MatchesThePublishedExamples)
+{
+  EXPECT_EQ(sha256("abc"),
+            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+  EXPECT_EQ(sha256("abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq"),
+            "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1");
+  EXPECT_EQ(sha256(std::string(1'000'000, 'a')),
+            "cdc76e5c9914fb9281a1c7e284d73e67f1809a48a497200e046d39ccc7112cd0");
+}
+
+// Lengths around the block's edge, where padding needs a block more; digests from GNU
+// coreutils sha256sum.
+TEST(Sha256, PadsAtTheEdgeOfABlock)
+{
+  EXPECT_EQ(sha256(""),
+            "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
+  EXPECT_EQ(sha256(std::string(55, 'b')),
+            "eb2c86e932179f4ba13fe8715a26124b77d6bad290b9b4c1cc140cf633300c19");
+  EXPECT_EQ(sha256(std::string(56, 'b')),
+            "a5fc6e203a4c2b657d0d153885932414b2ffc6a93f0f8bf8b3183315e5a7212c");
+  EXPECT_EQ(sha256(std::string(64, 'b')),
+            "a0fab1377f49a759b57f63318262ebe89fabfc990e8e93ceac2984561482b9d4");
+}
+
+}  // namespace
+}  // namespace torsowave::postproc

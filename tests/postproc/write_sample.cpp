@@ -1,0 +1,27 @@
+// Writes the sample result, for readers that are not ours:
+//   write_sample result.h5
+
+#include <cstdio>
+#include <exception>
+
+#include "postproc/sample_result.hpp"
+
+int main(int argc, char** argv)
+{
+  using namespace torsowave::postproc;
+  if (argc != 2) {
+    std::fputs("usage: write_sample FILE\n", stderr);
+    return 2;
+  }
+  try {
+    ResultFile file(argv[1], sample_grid(), sample_plan());
+    for (int n = 0; n < 3; ++n) {
+      file.append(sample_snapshot(n));
+    }
+    file.commit(sample_result());
+  } catch (const std::exception& error) {
+    std::fprintf(stderr, "%s\n", error.what());
+    return 1;
+  }
+  return 0;
+}
