@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <limits>
 #include <numbers>
 
 namespace torsowave::geometry {
@@ -116,7 +117,9 @@ void BlockPainter::visit_cell(const Block& block, Range cut)
     sides_[coat] = Side::cut;
     if (const SegmentGrid* outline = stack_.coats()[coat].outline.get()) {
       // The closest segment of any point of the cell is within this of its centre.
-      const double reach = outline->nearest(center, INFINITY).distance + 2.0 * radius;
+      const double reach =
+          outline->nearest(center, std::numeric_limits<double>::infinity()).distance +
+          2.0 * radius;
       outline->gather(center, reach, nearby_[coat]);
     }
   }

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstddef>
 #include <limits>
@@ -89,7 +90,8 @@ Contour contour_of(const Raster& raster, Mask inside)
                                             inside.size(), raster.size()));
   }
   Contour contour;
-  constexpr std::pair<int, int> normals[] = {{0, -1}, {-1, 0}, {1, 0}, {0, 1}};
+  constexpr std::array<std::pair<int, int>, 4> normals{
+      {{0, -1}, {-1, 0}, {1, 0}, {0, 1}}};
   for (int j = 0; j < raster.ny; ++j) {
     for (int i = 0; i < raster.nx; ++i) {
       if (!inside[raster.at(i, j)]) {
@@ -155,8 +157,7 @@ Body find_body(const TissueMap& map)
       ++count;
       columns += 2 * i + 1;
       rows += 2 * j + 1;
-      // Background in a cell of the outer skin is outside; elsewhere it is part of a
-      // hole.
+      // Background in a cell of the outer skin is outside, elsewhere part of a hole.
       const bool skin = any_near(raster, body.cells, i, j, 0);
       quanta += skin ? fraction_quantum - air[map.cells[n]] : fraction_quantum;
       clearance = std::min({clearance, i, j, raster.nx - 1 - i, raster.ny - 1 - j});
@@ -165,7 +166,7 @@ Body find_body(const TissueMap& map)
   if (count == 0) {
     throw std::invalid_argument("the slice holds nothing but background, so no body");
   }
-  const double cells = static_cast<double>(count);
+  const auto cells = static_cast<double>(count);
   body.centroid = {raster.x_of(0.5 * static_cast<double>(columns) / cells),
                    raster.y_of(0.5 * static_cast<double>(rows) / cells)};
   body.area = static_cast<double>(quanta) / fraction_quantum * raster.cell * raster.cell;
@@ -176,11 +177,10 @@ Body find_body(const TissueMap& map)
 Contour body_surface(const TissueMap& map, const Body& body)
 {
   if (body.clearance < 2) {
-    throw std::invalid_argument(
-        fmt::format("the body's surface needs 2 cells of background between the body and "
-                    "the rim of the "
-                    "grid, and there are {}: use a larger margin",
-                    body.clearance));
+    throw std::invalid_argument(fmt::format(
+        "the body's surface needs 2 cells of background between it and the rim of "
+        "the grid, and there are {}: use a larger margin",
+        body.clearance));
   }
   Mask grown(map.raster.size(), 0);
   for (int j = 0; j < map.raster.ny; ++j) {

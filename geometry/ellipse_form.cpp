@@ -39,14 +39,14 @@ double gap(const EllipseRegion& e, Point p) noexcept
 }
 
 /// The tangent where the ray from the ellipse's centre through `c` meets the outline.
-/// With g = |scaled(p)|, homogeneous of degree 1, that line is g + grad g . (p - c) = 1.
-/// It leaves the outline by curvature * distance^2 / 2.
-std::optional<HalfPlane> straighten(const EllipseRegion& e, Point c, double radius,
+/// With g = |scaled(p)|, homogeneous of degree 1, that line is g + grad g . (p - center)
+/// = 1. It leaves the outline by curvature * distance^2 / 2.
+std::optional<HalfPlane> straighten(const EllipseRegion& e, Point center, double radius,
                                     double tolerance) noexcept
 {
   const double narrow = std::min(e.a, e.b);
   const double wide = std::max(e.a, e.b);
-  const Point s = scaled(e, c);
+  const Point s = scaled(e, center);
   const double g = std::sqrt(s.x * s.x + s.y * s.y);
   if (4.0 * radius * wide > narrow * narrow || g == 0.0) {
     return std::nullopt;  // wider than a quarter of the least radius of curvature

@@ -11,26 +11,26 @@
 
 namespace torsowave::geometry {
 
-[[nodiscard]] Rectangle bounds_of(const EllipseRegion& form) noexcept;
-[[nodiscard]] bool inside(const EllipseRegion& form, Point p) noexcept;
-[[nodiscard]] double gap(const EllipseRegion& form, Point p) noexcept;
-[[nodiscard]] std::optional<HalfPlane> straighten(const EllipseRegion& form, Point center,
+[[nodiscard]] Rectangle bounds_of(const EllipseRegion& e) noexcept;
+[[nodiscard]] bool inside(const EllipseRegion& e, Point p) noexcept;
+[[nodiscard]] double gap(const EllipseRegion& e, Point p) noexcept;
+[[nodiscard]] std::optional<HalfPlane> straighten(const EllipseRegion& e, Point center,
                                                   double radius,
                                                   double tolerance) noexcept;
-void append_crossings(const EllipseRegion& form, const Segment& segment,
+void append_crossings(const EllipseRegion& e, const Segment& segment,
                       std::vector<double>& t);
-[[nodiscard]] std::vector<Segment> trace(const EllipseRegion& form, double tolerance,
+[[nodiscard]] std::vector<Segment> trace(const EllipseRegion& e, double tolerance,
                                          double longest);
 
-[[nodiscard]] Rectangle bounds_of(const PolygonRegion& form) noexcept;
-[[nodiscard]] bool inside(const PolygonRegion& form, Point p) noexcept;
-[[nodiscard]] double gap(const PolygonRegion& form, Point p) noexcept;
-[[nodiscard]] std::optional<HalfPlane> straighten(const PolygonRegion& form, Point center,
-                                                  double radius,
+[[nodiscard]] Rectangle bounds_of(const PolygonRegion& polygon) noexcept;
+[[nodiscard]] bool inside(const PolygonRegion& polygon, Point p) noexcept;
+[[nodiscard]] double gap(const PolygonRegion& polygon, Point p) noexcept;
+[[nodiscard]] std::optional<HalfPlane> straighten(const PolygonRegion& polygon,
+                                                  Point center, double radius,
                                                   double tolerance) noexcept;
-void append_crossings(const PolygonRegion& form, const Segment& segment,
+void append_crossings(const PolygonRegion& polygon, const Segment& segment,
                       std::vector<double>& t);
-[[nodiscard]] std::vector<Segment> trace(const PolygonRegion& form, double tolerance,
+[[nodiscard]] std::vector<Segment> trace(const PolygonRegion& polygon, double tolerance,
                                          double longest);
 
 }  // namespace torsowave::geometry

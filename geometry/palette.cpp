@@ -30,8 +30,7 @@ std::vector<Mixture> distinct_mixtures(std::span<const CutCell> cut)
     }
   }
   std::ranges::sort(mixtures, earlier_mixture);
-  const auto rest = std::ranges::unique(mixtures);
-  mixtures.erase(rest.begin(), rest.end());
+  mixtures.erase(std::unique(mixtures.begin(), mixtures.end()), mixtures.end());
   return mixtures;
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <limits>
 
 namespace torsowave::geometry {
 namespace {
@@ -62,7 +63,7 @@ bool inside(const PolygonRegion& polygon, Point p) noexcept
 
 double gap(const PolygonRegion& polygon, Point p) noexcept
 {
-  double least = INFINITY;
+  double least = std::numeric_limits<double>::infinity();
   Point nearest;
   for (std::size_t k = 0; k < polygon.points.size(); ++k) {
     least = std::min(least, squared_distance(p, edge_of(polygon, k), nearest));
@@ -73,14 +74,14 @@ double gap(const PolygonRegion& polygon, Point p) noexcept
 /// The one edge within `radius`, or nothing if there are more. Which side is inside is
 /// asked of a point of the disc that lies off the edge, so that orientation does not
 /// matter.
-std::optional<HalfPlane> straighten(const PolygonRegion& polygon, Point c, double radius,
-                                    double /*tolerance*/) noexcept
+std::optional<HalfPlane> straighten(const PolygonRegion& polygon, Point center,
+                                    double radius, double /*tolerance*/) noexcept
 {
   std::optional<Segment> only;
   Point nearest;
   for (std::size_t k = 0; k < polygon.points.size(); ++k) {
     const Segment edge = edge_of(polygon, k);
-    if (squared_distance(c, edge, nearest) <= radius * radius) {
+    if (squared_distance(center, edge, nearest) <= radius * radius) {
       if (only) {
         return std::nullopt;
       }
@@ -92,9 +93,9 @@ std::optional<HalfPlane> straighten(const PolygonRegion& polygon, Point c, doubl
   }
   const double length = std::hypot(only->b.x - only->a.x, only->b.y - only->a.y);
   HalfPlane side{(only->b.y - only->a.y) / length, (only->a.x - only->b.x) / length, 0.0};
-  side.distance = side.nx * (c.x - only->a.x) + side.ny * (c.y - only->a.y);
+  side.distance = side.nx * (center.x - only->a.x) + side.ny * (center.y - only->a.y);
   const double step = side.distance >= 0.0 ? 0.5 * radius : -0.5 * radius;
-  const bool in = inside(polygon, {c.x + step * side.nx, c.y + step * side.ny});
+  const bool in = inside(polygon, {center.x + step * side.nx, center.y + step * side.ny});
   if (in == (step > 0.0)) {
     side = {-side.nx, -side.ny, -side.distance};
   }

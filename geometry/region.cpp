@@ -96,11 +96,21 @@ struct FormMaker {
   }
 };
 
+/// std::visit without its exception: a Region's form always has a value.
+template <class Action>
+auto with_form(const Form& form, Action action)
+{
+  if (const auto* ellipse = std::get_if<EllipseRegion>(&form)) {
+    return action(*ellipse);
+  }
+  return action(*std::get_if<PolygonRegion>(&form));
+}
+
 }  // namespace
 
 Region::Region(const Outline& outline, const std::string& name)
     : form_(std::visit(FormMaker{name}, outline)),
-      bounds_(std::visit([](const auto& form) { return bounds_of(form); }, form_))
+      bounds_(with_form(form_, [](const auto& form) { return bounds_of(form); }))
 {
 }
 
@@ -110,31 +120,31 @@ bool Region::contains(Point p) const noexcept
       p.y > bounds_.max.y) {
     return false;
   }
-  return std::visit([p](const auto& form) { return inside(form, p); }, form_);
+  return with_form(form_, [p](const auto& form) { return inside(form, p); });
 }
 
 double Region::outline_gap(Point p) const noexcept
 {
-  return std::visit([p](const auto& form) { return gap(form, p); }, form_);
+  return with_form(form_, [p](const auto& form) { return gap(form, p); });
 }
 
 std::optional<HalfPlane> Region::half_plane(Point center, double radius,
                                             double tolerance) const noexcept
 {
-  return std::visit(
-      [&](const auto& form) { return straighten(form, center, radius, tolerance); },
-      form_);
+  return with_form(form_, [&](const auto& form) {
+    return straighten(form, center, radius, tolerance);
+  });
 }
 
 void Region::crossings(const Segment& segment, std::vector<double>& t) const
 {
-  std::visit([&](const auto& form) { append_crossings(form, segment, t); }, form_);
+  with_form(form_, [&](const auto& form) { append_crossings(form, segment, t); });
 }
 
 std::vector<Segment> Region::polyline(double tolerance, double longest) const
 {
-  return std::visit([&](const auto& form) { return trace(form, tolerance, longest); },
-                    form_);
+  return with_form(form_,
+                   [&](const auto& form) { return trace(form, tolerance, longest); });
 }
 
 double squared_distance(Point p, const Segment& segment, Point& nearest) noexcept

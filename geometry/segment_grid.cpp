@@ -3,12 +3,14 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <limits>
 #include <utility>
 
 namespace torsowave::geometry {
 namespace {
 
 constexpr double buckets_along = 128.0;
+constexpr double infinity = std::numeric_limits<double>::infinity();
 
 Rectangle box_of(const Segment& s) noexcept
 {
@@ -18,7 +20,7 @@ Rectangle box_of(const Segment& s) noexcept
 
 Rectangle box_of(const std::vector<Segment>& segments) noexcept
 {
-  Rectangle box{{INFINITY, INFINITY}, {-INFINITY, -INFINITY}};
+  Rectangle box{{infinity, infinity}, {-infinity, -infinity}};
   for (const Segment& s : segments) {
     const Rectangle one = box_of(s);
     box.min = {std::min(box.min.x, one.min.x), std::min(box.min.y, one.min.y)};
@@ -107,7 +109,7 @@ void SegmentGrid::search_bucket(int i, int j, Point p, Nearest& best,
 /// buckets away.
 Nearest SegmentGrid::nearest(Point p, double limit) const noexcept
 {
-  Nearest best{INFINITY, {}};
+  Nearest best{infinity, {}};
   double squared = limit * limit;
   const int ci = column(p.x);
   const int cj = row(p.y);
@@ -146,8 +148,8 @@ void SegmentGrid::gather(Point p, double radius, std::vector<Segment>& found) co
 
 Nearest nearest_of(const std::vector<Segment>& segments, Point p) noexcept
 {
-  Nearest best{INFINITY, {}};
-  double squared = INFINITY;
+  Nearest best{infinity, {}};
+  double squared = infinity;
   for (const Segment& s : segments) {
     Point point;
     const double here = squared_distance(p, s, point);

@@ -23,7 +23,7 @@ constexpr std::size_t check_samples = 241;
 std::vector<double> log_spaced(double from, double to, std::size_t count)
 {
   std::vector<double> values(count);
-  const double last = static_cast<double>(count - 1);
+  const auto last = static_cast<double>(count - 1);
   for (std::size_t i = 0; i < count; ++i) {
     values[i] = from * std::pow(to / from, static_cast<double>(i) / last);
   }
@@ -82,8 +82,9 @@ FittedMedium fit_medium(const DebyeBasis& basis,
 {
   constexpr double rounding = 1e-12;
   const DebyeBasis flat(basis.frequencies(), {});
-  RelativeFit fit = least_maximum_fit(flat, targets);
-  if (fit.worst > rounding && basis.unknowns() > flat.unknowns()) {
+  RelativeFit fit =
+      least_squares_fit(flat, targets, std::vector<double>(targets.size(), 1.0));
+  if (fit.worst > rounding) {
     fit = least_maximum_fit(basis, targets);
   }
   FittedMedium medium;

@@ -11,7 +11,7 @@ namespace {
 
 using Complex = std::complex<double>;
 using Tall = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor,
-                           Eigen::Dynamic, max_unknowns + 1>;
+                           Eigen::Dynamic, static_cast<int>(max_unknowns) + 1>;
 
 /// Rows (real, imaginary) of A x = b divided by |eps| and weighted; b is the last column.
 Tall weighted_rows(const DebyeBasis& basis, std::span<const Complex> targets,
@@ -40,7 +40,7 @@ SmallSystem reduce(const Tall& rows)
   const Eigen::Index n = rows.cols() - 1;
   const Eigen::HouseholderQR<Tall> qr(rows);
   SmallSystem system;
-  system.unknowns = static_cast<int>(n);
+  system.unknowns = static_cast<std::size_t>(n);
   Eigen::Map<Eigen::MatrixXd>(system.matrix.data(), n, n) =
       qr.matrixQR().topLeftCorner(n, n).triangularView<Eigen::Upper>();
   Eigen::Map<Eigen::VectorXd>(system.right.data(), n) = qr.matrixQR().col(n).head(n);

@@ -7,9 +7,11 @@
 namespace torsowave::materials {
 namespace {
 
+constexpr int capacity = static_cast<int>(max_unknowns);
+
 using Matrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor,
-                             max_unknowns, max_unknowns>;
-using Vector = Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, max_unknowns, 1>;
+                             capacity, capacity>;
+using Vector = Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, capacity, 1>;
 using Selection = std::array<bool, max_unknowns>;
 
 /// Lawson and Hanson's active-set loop; `free` marks the unknowns that may be positive.
@@ -24,7 +26,7 @@ public:
   {
     // Convex and finite: each step lowers the residual. The cap only guards against
     // rounding.
-    for (int step = 0; step < 4 * max_unknowns; ++step) {
+    for (int step = 0; step < 4 * capacity; ++step) {
       const Eigen::Index entering = steepest();
       if (entering < 0) {
         break;
@@ -135,7 +137,7 @@ private:
 
 std::array<double, max_unknowns> non_negative_least_squares(const SmallSystem& system)
 {
-  const Eigen::Index n = system.unknowns;
+  const auto n = static_cast<Eigen::Index>(system.unknowns);
   Matrix matrix = Eigen::Map<const Eigen::MatrixXd>(system.matrix.data(), n, n);
   const Vector right = Eigen::Map<const Eigen::VectorXd>(system.right.data(), n);
   Vector scale = matrix.colwise().norm();

@@ -4,15 +4,16 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 
 namespace torsowave::materials {
 
 /// Most unknowns of a Debye fit: eps_inf, sigma and four strengths.
-inline constexpr int max_unknowns = 6;
+inline constexpr std::size_t max_unknowns = 6;
 
 /// A square system, as a QR factorisation leaves it: `unknowns` rows and columns.
 struct SmallSystem {
-  int unknowns = 0;
+  std::size_t unknowns = 0;
   std::array<double, max_unknowns * max_unknowns> matrix{};  ///< column after column
   std::array<double, max_unknowns> right{};
 };

@@ -26,6 +26,7 @@ std::vector<double> log_spaced_start(std::span<const double> frequencies, int co
   const double from = std::log(spread.shortest / (two_pi * frequencies.back()));
   const double to = std::log(spread.longest / (two_pi * frequencies.front()));
   std::vector<double> logs;
+  logs.reserve(static_cast<std::size_t>(count));
   for (int k = 0; k < count; ++k) {
     // One time alone starts in the middle, two at the quarters, and so on.
     logs.push_back(from + (to - from) * (k + 0.5) / count);
@@ -36,6 +37,7 @@ std::vector<double> log_spaced_start(std::span<const double> frequencies, int co
 std::vector<double> times_of(std::span<const double> logs)
 {
   std::vector<double> times;
+  times.reserve(logs.size());
   for (const double value : logs) {
     times.push_back(std::exp(value));
   }

@@ -16,7 +16,7 @@ namespace {
 //
 // {strength, tau, alpha}: tau in ps, ns, us, ms in turn, as published.
 // clang-format off
-constexpr PublishedRow published[] = {
+constexpr auto published = std::to_array<PublishedRow>({
     {"aorta", "Aorta", 4, {{{40, 8.842, 0.1}, {50, 3.183, 0.1}, {100000, 159.155, 0.2}, {10000000, 1.592, 0}}}, 0.25,
      "Aorta", 3, true, 1102, "Blood Vessel Wall", ""},
     {"bile", "Bile (gall bladder)", 4, {{{66, 7.579, 0.05}, {50, 1.592, 0}, {0, 159.155, 0.2}, {0, 15.915, 0.2}}}, 1.4,
@@ -105,9 +105,9 @@ constexpr PublishedRow published[] = {
      "Vitreous Humor", 2, true, 1005, "Eye (Vitreous Humor)", ""},
     {"white_matter", "Brain, white matter", 4, {{{32, 7.958, 0.1}, {100, 7.958, 0.1}, {40000, 53.052, 0.3}, {35000000, 7.958, 0.02}}}, 0.02,
      "Brain (White Matter)", 3, true, 1041, "Brain (White Matter)", ""},
-};
+});
 
-constexpr SharedRow shared[] = {
+constexpr auto shared = std::to_array<SharedRow>({
     {"blood_vessel_wall", "Blood vessel wall", "aorta", SameAs::tabulation_only, 1102, "Blood Vessel Wall", ""},
     {"body_fluid", "Body fluid", "vitreous_humour", SameAs::tabulation_only, 1011, "Extracellular Fluids", ""},
     {"duodenum", "Duodenum", "stomach", SameAs::report_remark, 1030, "Small Intestine (used for duodenum)", ""},
@@ -123,7 +123,7 @@ constexpr SharedRow shared[] = {
     {"spinal_cord", "Spinal cord", "nerve", SameAs::report_remark, 1075, "Spinal Cord", ""},
     {"thymus", "Thymus", "thyroid", SameAs::report_remark, 1023, "Thymus", ""},
     {"tooth", "Tooth", "bone_cortical", SameAs::tabulation_only, 2180, "Tooth", ""},
-};
+});
 // clang-format on
 
 }  // namespace

@@ -129,7 +129,7 @@ void Canvas::blend(int x, int y, Color color, float alpha) noexcept
   for (std::size_t c = 0; c < 3; ++c) {
     const auto below = static_cast<float>(pixel[c]);
     const float mixed = below + alpha * (static_cast<float>(channels[c]) - below);
-    pixel[c] = static_cast<std::uint8_t>(std::clamp(mixed, 0.0F, 255.0F) + 0.5F);
+    pixel[c] = static_cast<std::uint8_t>(std::lround(std::clamp(mixed, 0.0F, 255.0F)));
   }
 }
 

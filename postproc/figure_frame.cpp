@@ -87,12 +87,14 @@ void draw_x_axis(Canvas& canvas, const Font& font, const SliceLayout& layout)
   const std::vector<std::string> texts = tick_texts(ticks);
   for (std::size_t k = 0; k < ticks.size(); ++k) {
     const double x = layout.at(ticks[k] * 1e-3, layout.y.low).x;
-    canvas.segment({x, map.bottom()}, {x, map.bottom() + tick_length}, 1.5, ink);
+    canvas.fill({x - 0.75, map.bottom(), 1.5, tick_length}, ink);
     canvas.text(font, texts[k], {x, map.bottom() + 29.0},
                 {.size = text_size, .color = ink, .align = Align::center});
   }
   const double baseline = map.bottom() + 62.0;
-  const AxisNames names{"← patient’s right", "x [mm]", "patient’s left →"};
+  const AxisNames names =
+      map.width < 420.0 ? AxisNames{"← right", "x [mm]", "left →"}
+                        : AxisNames{"← patient’s right", "x [mm]", "patient’s left →"};
   draw_axis_names(canvas, font, names, {map.left, baseline}, map.width, Direction::right);
 }
 
@@ -105,7 +107,7 @@ void draw_y_axis(Canvas& canvas, const Font& font, const SliceLayout& layout)
   const std::vector<std::string> texts = tick_texts(ticks);
   for (std::size_t k = 0; k < ticks.size(); ++k) {
     const double y = layout.at(layout.x.low, ticks[k] * 1e-3).y;
-    canvas.segment({map.left - tick_length, y}, {map.left, y}, 1.5, ink);
+    canvas.fill({map.left - tick_length, y - 0.75, tick_length, 1.5}, ink);
     canvas.text(font, texts[k], {map.left - 12.0, y + 0.36 * text_size},
                 {.size = text_size, .color = ink, .align = Align::end});
   }
@@ -215,7 +217,7 @@ void draw_color_bar(Canvas& canvas, const Font& font, const Box& map,
   for (std::size_t k = 0; k < ticks.size(); ++k) {
     const double share = (ticks[k] - range.low) / (range.high - range.low);
     const double y = bar.bottom() - share * bar.height;
-    canvas.segment({bar.right(), y}, {bar.right() + tick_length, y}, 1.5, ink);
+    canvas.fill({bar.right(), y - 0.75, tick_length, 1.5}, ink);
     canvas.text(font, texts[k], {bar.right() + 12.0, y + 0.36 * text_size},
                 {.size = text_size, .color = ink});
     widest = std::max(widest, font.advance(texts[k], text_size));

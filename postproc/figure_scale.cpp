@@ -21,31 +21,35 @@ namespace {
   return 10.0 * decade;
 }
 
-}  // namespace
-
-std::vector<double> round_ticks(Range range, std::size_t count)
+[[nodiscard]] std::vector<double> multiples(Range range, double step)
 {
-  const double span = range.high - range.low;
-  if (!std::isfinite(span) || span <= 0.0 || count < 2) {
-    return {};
-  }
-  constexpr double slack = 1e-6;  // of a step: a bound that is itself a tick counts
-  double step = round_step(span / static_cast<double>(count + 1));
-  double first = 0.0;
-  double last = -1.0;
-  for (;;) {
-    first = std::ceil(range.low / step - slack);
-    last = std::floor(range.high / step + slack);
-    if (last - first + 1.0 < static_cast<double>(count) + 0.5) {
-      break;
-    }
-    step = round_step(1.5 * step);
-  }
+  constexpr double slack = 1e-6;  // of a step: a bound that is itself a multiple counts
+  const double first = std::ceil(range.low / step - slack);
+  const double last = std::floor(range.high / step + slack);
   std::vector<double> ticks;
   for (double k = first; k <= last; k += 1.0) {
     ticks.push_back(k * step + 0.0);  // + 0.0 turns -0 into 0
   }
   return ticks;
+}
+
+}  // namespace
+
+std::vector<double> round_ticks(Range range, std::size_t count)
+{
+  const double span = range.high - range.low;
+  const double farthest = std::max(std::abs(range.low), std::abs(range.high));
+  if (!std::isfinite(span) || span <= 1e-9 * farthest || count < 2) {
+    return {};
+  }
+  double step = round_step(span / static_cast<double>(count + 1));
+  while (multiples(range, step).size() > count) {
+    step = round_step(1.5 * step);
+  }
+  while (multiples(range, step).size() < 2) {
+    step = round_step(0.396 * step);  // the next finer one of 1, 2, 5
+  }
+  return multiples(range, step);
 }
 
 std::vector<std::string> tick_texts(const std::vector<double>& ticks)

@@ -15,8 +15,9 @@ struct Range {
   double high = 1.0;
 };
 
-/// Multiples of 1, 2 or 5 times a power of ten within `range`: as many as `count` allows;
-/// none if the range is empty or not finite, or `count` < 2.
+/// Multiples of 1, 2 or 5 times a power of ten within `range`: as many as `count` allows,
+/// but never fewer than two. None if the range is empty, not finite, or too narrow beside
+/// its distance from zero (1e-9) to be told apart in double precision; or if `count` < 2.
 [[nodiscard]] std::vector<double> round_ticks(Range range, std::size_t count);
 
 /// The ticks' texts, all with as many decimals as their step needs.

@@ -84,6 +84,7 @@ constexpr const char* remedy =
     folders.emplace_back(std::filesystem::path(home) / ".local/share/fonts");
     folders.emplace_back(std::filesystem::path(home) / ".fonts");
   }
+  files.reserve(files.size() + folders.size());
   for (const std::filesystem::path& folder : folders) {
     files.push_back(folder / "DejaVuSans.ttf");
   }
@@ -146,8 +147,9 @@ void Font::State::stamp(TextImage& image, int glyph, double pen, float factor) c
                                    static_cast<std::size_t>(height));
   stbtt_MakeGlyphBitmapSubpixel(&info, bitmap.data(), width, height, width, factor,
                                 factor, shift, 0.0F, glyph);
+  std::size_t next = 0;  // of the bitmap
   for (int y = 0; y < height; ++y) {
-    for (int x = 0; x < width; ++x) {
+    for (int x = 0; x < width; ++x, ++next) {
       const int column = image.left + static_cast<int>(whole) + x0 + x;
       const int row = image.baseline + y0 + y;
       if (column < 0 || column >= image.width || row < 0 || row >= image.height) {
@@ -156,7 +158,7 @@ void Font::State::stamp(TextImage& image, int glyph, double pen, float factor) c
       std::uint8_t& target = image.coverage[static_cast<std::size_t>(row) *
                                                 static_cast<std::size_t>(image.width) +
                                             static_cast<std::size_t>(column)];
-      target = std::max(target, bitmap[static_cast<std::size_t>(y * width + x)]);
+      target = std::max(target, bitmap[next]);
     }
   }
 }

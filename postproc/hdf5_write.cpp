@@ -23,7 +23,7 @@ constexpr unsigned in_order = H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED;
 {
   PropertyList list(H5Pcreate(object_class), "H5Pcreate");
   check(H5Pset_attr_creation_order(list.id(), in_order), "H5Pset_attr_creation_order");
-  check(H5Pset_obj_track_times(list.id(), 0), "H5Pset_obj_track_times");
+  check(H5Pset_obj_track_times(list.id(), false), "H5Pset_obj_track_times");
   return list;
 }
 
@@ -46,6 +46,7 @@ constexpr unsigned in_order = H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED;
 [[nodiscard]] std::vector<const char*> pointers_to(const std::vector<std::string>& values)
 {
   std::vector<const char*> pointers;
+  pointers.reserve(values.size());
   for (const std::string& value : values) {
     pointers.push_back(value.c_str());
   }

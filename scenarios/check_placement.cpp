@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <limits>
 
 #include "scenarios/message_text.hpp"
@@ -91,7 +92,7 @@ void check_medium(const Scenario& scenario, const TissueNames& names, Reading& r
     reading.fault_at(
         key, fmt::format("the source stands in {}, a perfect conductor; move it, or "
                          "give it a capsule of a dielectric",
-                         quoted(tissue)));
+                         in_quotes(tissue)));
   }
 }
 

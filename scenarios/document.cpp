@@ -54,7 +54,7 @@ private:
 
 [[noreturn]] void refuse(const std::string& file, Mark mark, std::string problem)
 {
-  throw InputError({Fault{{file, mark.line, mark.column}, "", std::move(problem)}});
+  scenarios::refuse(Location{file, mark.line, mark.column}, std::move(problem));
 }
 
 /// Builds the tree from the parser's events.
@@ -80,7 +80,7 @@ public:
   void OnNull(const YAML::Mark& mark, YAML::anchor_t anchor) override
   {
     if (expects_key()) {
-      fail(mark, "a key is missing before \":\"; write \"key: value\"");
+      fail(mark, R"(a key is missing before ":"; write "key: value")");
     }
     leaf(mark, anchor, Node::Kind::empty, "");
   }
@@ -138,7 +138,7 @@ private:
   {
     if (!tag.empty() && tag != "?" && tag != "!") {
       fail(mark, fmt::format("YAML tags are not accepted here; remove the tag {}",
-                             quoted(tag)));
+                             in_quotes(tag)));
     }
   }
 
@@ -154,7 +154,7 @@ private:
   void refuse_key(const YAML::Mark& mark)
   {
     if (expects_key()) {
-      fail(mark, "a key must be a plain word; write \"key: value\"");
+      fail(mark, R"(a key must be a plain word; write "key: value")");
     }
   }
 
@@ -253,6 +253,21 @@ void refuse_bad_bytes(std::string_view text, const Columns& columns,
 }
 
 }  // namespace
+
+std::string kind_name(Node::Kind kind)
+{
+  switch (kind) {
+    case Node::Kind::empty:
+      return "nothing";
+    case Node::Kind::scalar:
+      return "a single value";
+    case Node::Kind::sequence:
+      return "a list";
+    case Node::Kind::map:
+      return "a map of keys";
+  }
+  return "";
+}
 
 NodePtr parse_document(const std::string& text, const std::string& file)
 {

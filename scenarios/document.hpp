@@ -36,6 +36,9 @@ struct Node {
   std::size_t size = 1;        ///< nodes in this tree, aliased ones counted at each use
 };
 
+/// For messages, e.g. "a list".
+[[nodiscard]] std::string kind_name(Node::Kind kind);
+
 inline constexpr std::size_t max_nodes = 200'000;  ///< with every alias expanded
 inline constexpr std::size_t max_depth = 32;       ///< maps and lists inside each other
 

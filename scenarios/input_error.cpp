@@ -33,4 +33,12 @@ InputError::InputError(std::vector<Fault> faults)
 {
 }
 
+void refuse(Location location, std::string problem)
+{
+  Fault fault;
+  fault.location = std::move(location);
+  fault.problem = std::move(problem);
+  throw InputError({fault});
+}
+
 }  // namespace torsowave::scenarios

@@ -29,4 +29,7 @@ private:
   std::vector<Fault> faults_;
 };
 
+/// Throws an InputError with one fault that belongs to no key.
+[[noreturn]] void refuse(Location location, std::string problem);
+
 }  // namespace torsowave::scenarios

@@ -83,7 +83,7 @@ std::string printable(std::string_view text)
   return result;
 }
 
-std::string quoted(std::string_view text)
+std::string in_quotes(std::string_view text)
 {
   return fmt::format("\"{}\"", printable(text));
 }
@@ -95,11 +95,11 @@ std::string listed(std::span<const std::string> names)
 
 std::string hint(std::string_view word, std::span<const std::string> candidates)
 {
-  if (word.size() > longest_shown) {  // no slip of the pen, and costly to compare
+  if (word.size() < 2 || word.size() > longest_shown) {  // no slip of the pen
     return "";
   }
   const std::string nearest = materials::nearest_name(word, candidates);
-  return nearest.empty() ? "" : fmt::format("; did you mean \"{}\"?", nearest);
+  return nearest.empty() ? "" : fmt::format(R"( (did you mean "{}"?))", nearest);
 }
 
 std::optional<std::size_t> first_bad_byte(std::string_view text)

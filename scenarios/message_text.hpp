@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <span>
 #include <string>
@@ -14,12 +15,12 @@ namespace torsowave::scenarios {
 [[nodiscard]] std::string printable(std::string_view text);
 
 /// The same between double quotes.
-[[nodiscard]] std::string quoted(std::string_view text);
+[[nodiscard]] std::string in_quotes(std::string_view text);
 
 /// "a, b, c"
 [[nodiscard]] std::string listed(std::span<const std::string> names);
 
-/// "; did you mean \"cell\"?", or nothing if no candidate is near.
+/// ` (did you mean "cell"?)`, or nothing if no candidate is near.
 [[nodiscard]] std::string hint(std::string_view word,
                                std::span<const std::string> candidates);
 

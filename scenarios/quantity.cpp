@@ -2,12 +2,14 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <charconv>
 #include <cmath>
 #include <cstddef>
 #include <numbers>
 #include <optional>
 #include <span>
+#include <stdexcept>
 #include <system_error>
 
 #include "scenarios/message_text.hpp"
@@ -23,19 +25,20 @@ struct Unit {
   Scale scale = Scale::decimal;
 };
 
-constexpr Unit lengths[] = {{"nm", -9}, {"um", -6}, {"mm", -3}, {"cm", -2}, {"m", 0}};
-constexpr Unit frequencies[] = {
-    {"Hz", 0}, {"kHz", 3}, {"MHz", 6}, {"GHz", 9}, {"THz", 12}};
-constexpr Unit times[] = {{"fs", -15}, {"ps", -12}, {"ns", -9},
-                          {"us", -6},  {"ms", -3},  {"s", 0}};
-constexpr Unit fractions[] = {{"%", -2}};
-constexpr Unit angles[] = {{"deg", 0, Scale::degree}, {"rad", 0}};
-constexpr Unit conductivities[] = {{"mS/m", -3}, {"S/m", 0}};
-constexpr Unit densities[] = {{"kg/m3", 0}, {"g/cm3", 3}};
-constexpr Unit levels[] = {{"dB", 0}};
-constexpr Unit powers[] = {
-    {"nW", -9}, {"uW", -6}, {"mW", -3}, {"W", 0}, {"dBm", 0, Scale::dbm}};
-constexpr Unit gains[] = {{"dBi", 0}};
+constexpr auto lengths =
+    std::to_array<Unit>({{"nm", -9}, {"um", -6}, {"mm", -3}, {"cm", -2}, {"m", 0}});
+constexpr auto frequencies =
+    std::to_array<Unit>({{"Hz", 0}, {"kHz", 3}, {"MHz", 6}, {"GHz", 9}, {"THz", 12}});
+constexpr auto times = std::to_array<Unit>(
+    {{"fs", -15}, {"ps", -12}, {"ns", -9}, {"us", -6}, {"ms", -3}, {"s", 0}});
+constexpr auto fractions = std::to_array<Unit>({{"%", -2}});
+constexpr auto angles = std::to_array<Unit>({{"deg", 0, Scale::degree}, {"rad", 0}});
+constexpr auto conductivities = std::to_array<Unit>({{"mS/m", -3}, {"S/m", 0}});
+constexpr auto densities = std::to_array<Unit>({{"kg/m3", 0}, {"g/cm3", 3}});
+constexpr auto levels = std::to_array<Unit>({{"dB", 0}});
+constexpr auto powers = std::to_array<Unit>(
+    {{"nW", -9}, {"uW", -6}, {"mW", -3}, {"W", 0}, {"dBm", 0, Scale::dbm}});
+constexpr auto gains = std::to_array<Unit>({{"dBi", 0}});
 
 struct Family {
   std::string_view noun;
@@ -166,7 +169,7 @@ double rounded(const Prefix& prefix, int shift, std::string_view shown)
     }
   }
   throw QuantityError(fmt::format(
-      "{} is beyond the range of numbers; write a smaller exponent", quoted(shown)));
+      "{} is beyond the range of numbers; write a smaller exponent", in_quotes(shown)));
 }
 
 double in_si(const Prefix& prefix, const Unit& unit, std::string_view shown)
@@ -209,17 +212,18 @@ double parse_quantity(std::string_view text, Dimension dimension)
                   kind.example, accepted_units(dimension));
   const std::optional<Prefix> prefix = number_prefix(trimmed(text));
   if (!prefix) {
-    throw QuantityError(fmt::format("{} is not {}; {}", quoted(text), kind.noun, remedy));
+    throw QuantityError(
+        fmt::format("{} is not {}; {}", in_quotes(text), kind.noun, remedy));
   }
   if (prefix->rest.empty()) {
-    throw QuantityError(fmt::format("{} has no unit; {}", quoted(text), remedy));
+    throw QuantityError(fmt::format("{} has no unit; {}", in_quotes(text), remedy));
   }
   for (const Unit& unit : kind.units) {
     if (unit.name == prefix->rest) {
       return in_si(*prefix, unit, text);
     }
   }
-  throw QuantityError(fmt::format("{} is not a unit of {}{}; {}", quoted(prefix->rest),
+  throw QuantityError(fmt::format("{} is not a unit of {}{}; {}", in_quotes(prefix->rest),
                                   kind.noun.substr(kind.noun.find(' ') + 1),
                                   comma_hint(prefix->rest), remedy));
 }
@@ -228,12 +232,12 @@ double parse_number(std::string_view text)
 {
   const std::optional<Prefix> prefix = number_prefix(trimmed(text));
   if (!prefix) {
-    throw QuantityError(
-        fmt::format("{} is not a number; write a bare number, e.g. 0.99", quoted(text)));
+    throw QuantityError(fmt::format("{} is not a number; write a bare number, e.g. 0.99",
+                                    in_quotes(text)));
   }
   if (!prefix->rest.empty()) {
     throw QuantityError(fmt::format("{} must be a bare number, without {}{}",
-                                    quoted(text), quoted(prefix->rest),
+                                    in_quotes(text), in_quotes(prefix->rest),
                                     comma_hint(prefix->rest)));
   }
   return rounded(*prefix, 0, text);

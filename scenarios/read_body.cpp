@@ -49,7 +49,7 @@ void read_background(const Value& value, const TissueNames& names, BodySpec& bod
     value.fault(
         fmt::format("{} is a perfect conductor, which cannot surround the body; "
                     "write a medium, e.g. air",
-                    quoted(*background)));
+                    in_quotes(*background)));
   }
   assign(body.background, background);
 }

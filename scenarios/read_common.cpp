@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 
 #include "scenarios/message_text.hpp"
 #include "scenarios/sections.hpp"
@@ -34,14 +35,14 @@ bool TissueNames::is_conductor(const std::string& name) const
 
 std::optional<std::string> TissueNames::read(const Value& value) const
 {
-  const std::optional<std::string> name = value.text("the name of a tissue");
+  std::optional<std::string> name = value.text("the name of a tissue");
   if (!name || is_known(*name)) {
     return name;
   }
   value.fault(
       fmt::format("unknown tissue {}{}; accepted: the names that `torsowave tissue` "
                   "lists and those under materials.custom",
-                  quoted(*name), hint(*name, names_)));
+                  in_quotes(*name), hint(*name, names_)));
   return std::nullopt;
 }
 

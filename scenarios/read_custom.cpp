@@ -57,7 +57,10 @@ std::optional<std::vector<materials::DebyePole>> read_pole_list(const Value& val
 void read_density(Section& section, materials::Tissue& tissue)
 {
   const Value value = section.get("density");
-  if (value && tissue.density) {
+  if (!value) {
+    return;
+  }
+  if (tissue.density) {
     value.fault("the density is given twice; keep one of them");
     return;
   }
@@ -137,10 +140,10 @@ void check_name(const std::string& name, const Value& value)
     value.fault(
         fmt::format("{} is not a name for a material; write small letters, digits "
                     "and _, a letter first, at most 64",
-                    quoted(name)));
+                    in_quotes(name)));
   } else if (materials::find_tissue(name) != nullptr) {
     value.fault(
-        fmt::format("the library has a tissue {}; choose another name", quoted(name)));
+        fmt::format("the library has a tissue {}; choose another name", in_quotes(name)));
   }
 }
 

@@ -1,3 +1,6 @@
+#include <algorithm>
+#include <array>
+
 #include "scenarios/sections.hpp"
 
 namespace torsowave::scenarios {

@@ -23,7 +23,7 @@ std::optional<Capsule> read_capsule(const Value& value, const TissueNames& names
     material_value.fault(
         fmt::format("{} is a perfect conductor, and the source stands "
                     "inside the capsule; write a dielectric, e.g. air",
-                    quoted(*material)));
+                    in_quotes(*material)));
   }
   if (!radius || !material) {
     return std::nullopt;

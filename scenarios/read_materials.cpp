@@ -24,9 +24,10 @@ std::optional<std::array<double, 2>> read_band(const Value& value)
 
 std::optional<int> read_poles(const Value& value)
 {
-  const bool is_auto =
-      value && value.kind() == Node::Kind::scalar && value.node()->text == "auto";
-  return is_auto ? std::nullopt : value.integer(0, 4);
+  constexpr int automatic = -1;
+  const auto poles = value.choice<int>(
+      {{"auto", automatic}, {"0", 0}, {"1", 1}, {"2", 2}, {"3", 3}, {"4", 4}});
+  return poles == automatic ? std::nullopt : poles;
 }
 
 void read_fit(const Value& value, MaterialsSpec& spec)

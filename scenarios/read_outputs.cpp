@@ -45,7 +45,7 @@ std::vector<std::string> read_words(const Value& value,
   for (const Value& item : items) {
     const auto word = item.word(names);
     if (word && std::ranges::find(words, *word) != words.end()) {
-      item.fault(fmt::format("{} is listed twice; keep one of them", quoted(*word)));
+      item.fault(fmt::format("{} is listed twice; keep one of them", in_quotes(*word)));
     } else if (word) {
       words.push_back(*word);
     }
@@ -74,7 +74,7 @@ std::optional<ProbeSpec> read_probe(const Value& value)
     name_value.fault(
         fmt::format("{} is not a name for a probe; write letters, digits, _ "
                     "and -, at most 64",
-                    quoted(*name)));
+                    in_quotes(*name)));
   }
   if (!name || !position) {
     return std::nullopt;
@@ -98,7 +98,7 @@ std::vector<ProbeSpec> read_probes(const Value& value)
     }
     if (std::ranges::find(probes, probe->name, &ProbeSpec::name) != probes.end()) {
       item.fault(fmt::format("a second probe named {}; choose another name",
-                             quoted(probe->name)));
+                             in_quotes(probe->name)));
     }
     probes.push_back(std::move(*probe));
   }

@@ -46,7 +46,7 @@ void read_samples(Section& section, WaveformSpec& spec,
   std::error_code error;
   if (!std::filesystem::is_regular_file(spec.file, error)) {
     value.fault(fmt::format("no such file: {}; write a path relative to the scenario",
-                            quoted(spec.file.string())));
+                            in_quotes(spec.file.string())));
   }
 }
 

@@ -4,6 +4,7 @@
 
 #include <fstream>
 #include <system_error>
+#include <utility>
 
 #include "scenarios/input_error.hpp"
 #include "scenarios/message_text.hpp"
@@ -14,7 +15,9 @@ namespace {
 
 [[noreturn]] void refuse_file(const std::filesystem::path& path, std::string problem)
 {
-  throw InputError({Fault{{path.string(), 0, 0}, "", std::move(problem)}});
+  Location whole_file;
+  whole_file.file = path.string();
+  refuse(std::move(whole_file), std::move(problem));
 }
 
 std::string read_text(const std::filesystem::path& path)

@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include <cstddef>
 #include <initializer_list>
 #include <limits>
 #include <map>
@@ -125,7 +126,7 @@ private:
 /// each with the nearest of them. Keys given twice are reported at once.
 class Section {
 public:
-  explicit Section(const Value& value);
+  explicit Section(Value value);
 
   /// Whether there is a map to read.
   [[nodiscard]] explicit operator bool() const { return map_ != nullptr; }

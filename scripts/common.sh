@@ -90,7 +90,7 @@ has_requirement() # KIND NAME
     command) command -v "$2" >/dev/null ;;
     pkg) pkg-config --exists "$2" 2>/dev/null ;;
     header) printf '#include <%s>\n' "$2" | g++ -std=c++20 -E -x c++ - >/dev/null 2>&1 ;;
-    module) python3 -c "import $2" >/dev/null 2>&1 ;;
+    module) /usr/bin/python3 -c "import $2" >/dev/null 2>&1 ;;
     *) die 1 "scripts/packages: unknown kind of requirement '$1'" ;;
   esac
 }

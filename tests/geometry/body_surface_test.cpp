@@ -70,8 +70,8 @@ TEST(Contour, ObeysTheDivergenceTheorem)
   const Contour contour = body_surface(map, find_body(map));
   expect_closed(raster, contour);
 
-  const auto flux_x = [](int i, int j) { return static_cast<long>(i) * i * 3 + i * j; };
-  const auto flux_y = [](int i, int j) { return static_cast<long>(j) * j * j - 7 * i; };
+  const auto flux_x = [](long i, long j) { return 3 * i * i + i * j; };
+  const auto flux_y = [](long i, long j) { return j * j * j - 7 * i; };
   // The edge's flux component stands at the edge's own index: (i, j) to (i + 1, j) at i
   // + 1.
   long through = 0;

@@ -41,7 +41,7 @@ inline double order_of_convergence(const std::vector<double>& cells,
   double sy = 0.0;
   double sxx = 0.0;
   double sxy = 0.0;
-  const double n = static_cast<double>(cells.size());
+  const auto n = static_cast<double>(cells.size());
   for (std::size_t k = 0; k < cells.size(); ++k) {
     const double x = std::log(cells[k]);
     const double y = std::log(errors[k]);

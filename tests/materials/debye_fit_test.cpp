@@ -308,7 +308,7 @@ TEST_F(OnTimes, FitsHarmonicMeans)
       }
       const FittedMedium mixed =
           fit_on_times(frequencies, targets, palette.relaxation_times);
-      EXPECT_LE(mixed.max_relative_error, 0.02)
+      EXPECT_LE(mixed.max_relative_error, 0.01)
           << palette.media[a].tissue << ", " << palette.media[b].tissue << ", "
           << fraction;
     }

@@ -11,7 +11,7 @@ namespace {
 
 double entry(const SmallSystem& system, std::size_t row, std::size_t column)
 {
-  return system.matrix[column * static_cast<std::size_t>(system.unknowns) + row];
+  return system.matrix[column * system.unknowns + row];
 }
 
 /// The Karush-Kuhn-Tucker conditions, which make a point the minimum of this convex
@@ -19,7 +19,7 @@ double entry(const SmallSystem& system, std::size_t row, std::size_t column)
 void expect_optimal(const SmallSystem& system, double tolerance)
 {
   const auto x = non_negative_least_squares(system);
-  const auto n = static_cast<std::size_t>(system.unknowns);
+  const auto n = system.unknowns;
   std::array<double, max_unknowns> residual = system.right;
   for (std::size_t i = 0; i < n; ++i) {
     for (std::size_t j = 0; j < n; ++j) {
@@ -43,7 +43,7 @@ TEST(Nnls, RandomSystemsEndAtTheOptimum)
 {
   std::mt19937 random(7);
   std::normal_distribution<double> normal;
-  for (int trial = 0; trial < 2000; ++trial) {
+  for (std::size_t trial = 0; trial < 2000; ++trial) {
     SmallSystem system;
     system.unknowns = 1 + trial % max_unknowns;
     for (double& value : system.matrix) {

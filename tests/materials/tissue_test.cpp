@@ -3,6 +3,8 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <array>
+#include <limits>
 #include <set>
 #include <stdexcept>
 
@@ -42,15 +44,22 @@ TEST(TissueLibrary, EveryTissueHasADensityButNail)
 
 TEST(TissueLibrary, SharedTissuesEqualTheirModel)
 {
-  const std::pair<const char*, const char*> shared[] = {
-      {"blood_vessel_wall", "aorta"},  {"body_fluid", "vitreous_humour"},
-      {"duodenum", "stomach"},         {"gland", "thyroid"},
-      {"lens", "lens_cortex"},         {"lymph", "thyroid"},
-      {"mucous_membrane", "skin_wet"}, {"nail", "bone_cortical"},
-      {"oesophagus", "stomach"},       {"pancreas", "thyroid"},
-      {"prostate", "testis"},          {"retina", "sclera"},
-      {"spinal_cord", "nerve"},        {"thymus", "thyroid"},
-      {"tooth", "bone_cortical"}};
+  using Pair = std::pair<const char*, const char*>;
+  const auto shared = std::to_array<Pair>({{"blood_vessel_wall", "aorta"},
+                                           {"body_fluid", "vitreous_humour"},
+                                           {"duodenum", "stomach"},
+                                           {"gland", "thyroid"},
+                                           {"lens", "lens_cortex"},
+                                           {"lymph", "thyroid"},
+                                           {"mucous_membrane", "skin_wet"},
+                                           {"nail", "bone_cortical"},
+                                           {"oesophagus", "stomach"},
+                                           {"pancreas", "thyroid"},
+                                           {"prostate", "testis"},
+                                           {"retina", "sclera"},
+                                           {"spinal_cord", "nerve"},
+                                           {"thymus", "thyroid"},
+                                           {"tooth", "bone_cortical"}});
   for (const auto& [name, model] : shared) {
     const Tissue* tissue = find_tissue(name);
     ASSERT_NE(tissue, nullptr) << name;

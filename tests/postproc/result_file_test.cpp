@@ -261,7 +261,7 @@ TEST(ResultFile, AFullDiskWhileRunningLeavesNothing)
   const std::string message = message_of<WriteError>([&] {
     ResultFile file(path, grid, SnapshotPlan{});
     const FileSizeLimit full(500'000);
-    Snapshot snapshot{.time = 0.0, .values = std::vector<float>(400 * 400)};
+    Snapshot snapshot{.time = 0.0, .values = std::vector<float>(160'000)};
     unsigned noise = 1;  // so that frames do not compress
     for (int n = 0; n < 10; ++n) {
       for (float& value : snapshot.values) {

@@ -12,6 +12,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdlib>
 #include <numbers>
@@ -370,7 +371,8 @@ void LayeredCylinder::Modes::require_lossless_outside() const
 double LayeredCylinder::Modes::radiation_intensity(double phi)
 {
   require_lossless_outside();
-  const Complex powers[] = {{1.0, 0.0}, {0.0, 1.0}, {-1.0, 0.0}, {0.0, -1.0}};
+  constexpr std::array<Complex, 4> powers{
+      Complex{1.0, 0.0}, {0.0, 1.0}, {-1.0, 0.0}, {0.0, -1.0}};
   const Complex sum = converged_sum(
       0.0,
       [&](std::size_t n) {

@@ -41,7 +41,7 @@ struct TabulatedRow {
 };
 
 // clang-format off
-constexpr TabulatedRow tabulated[] = {
+constexpr auto tabulated = std::to_array<TabulatedRow>({
     {"aorta", {{{46.969, 0.56236}, {44.741, 0.70092}, {42.532, 1.4347}}}},
     {"bile", {{{72.733, 1.6965}, {70.159, 1.8438}, {68.362, 2.7999}}}},
     {"bladder", {{{19.704, 0.327}, {18.923, 0.38508}, {18.001, 0.68508}}}},
@@ -96,7 +96,7 @@ constexpr TabulatedRow tabulated[] = {
     {"uterus", {{{64.417, 1.0767}, {61.06, 1.2765}, {57.816, 2.2457}}}},
     {"vitreous_humour", {{{69, 1.5298}, {68.898, 1.6407}, {68.209, 2.4773}}}},
     {"white_matter", {{{42.025, 0.44573}, {38.836, 0.59545}, {36.168, 1.2145}}}},
-};
+});
 // clang-format on
 
 TEST(TissueSpotValues, AgreeWithTheTabulation)
@@ -140,7 +140,7 @@ void expect_prints_as(double got, std::string_view printed, const std::string& w
 // doi 10.1186/s12938-018-0473-9, Table 3. Left out: the conductivity of wet skin at 200
 // kHz, printed as 0.1135 where the model gives 0.1150; all its neighbours agree to the
 // last digit, so it is probably a misprint.
-constexpr Printed low_frequencies[] = {
+constexpr auto low_frequencies = std::to_array<Printed>({
     {"skin_dry", 10e3, "1133.6", "0.0002"},
     {"skin_wet", 10e3, "29010", "0.0029"},
     {"fat_not_infiltrated", 10e3, "1085.3", "0.0238"},
@@ -166,7 +166,7 @@ constexpr Printed low_frequencies[] = {
     {"fat_not_infiltrated", 1e6, "27.222", "0.0251"},
     {"muscle", 1e6, "1836.4", "0.5027"},
     {"bone_cortical", 1e6, "144.51", "0.0243"},
-};
+});
 
 TEST(TissueSpotValues, AgreeWithALowFrequencyTable)
 {
@@ -191,7 +191,7 @@ struct PrintedValue {
 // "Dielectric and thermal parameter values at 450 MHz", Cancers 11 (2019) 1183, doi
 // 10.3390/cancers11081183, Table 1. Its muscle (75 / 0.93) is left out: it is not this
 // model, which gives 56.8 / 0.81, and lies 32 % and 15 % above it.
-constexpr PrintedValue at_450_mhz[] = {
+constexpr auto at_450_mhz = std::to_array<PrintedValue>({
     {"cerebrospinal_fluid", 4.5e+08, 70.95, 2.28},
     {"grey_matter", 4.5e+08, 56.48, 0.76},
     {"white_matter", 4.5e+08, 41.43, 0.46},
@@ -199,7 +199,7 @@ constexpr PrintedValue at_450_mhz[] = {
     {"cartilage", 4.5e+08, 44.94, 0.6},
     {"skin_dry", 4.5e+08, 45.7, 0.71},
     {"vitreous_humour", 4.5e+08, 69.0, 1.54},
-};
+});
 
 TEST(TissueSpotValues, AgreeWithATableAt450MHz)
 {

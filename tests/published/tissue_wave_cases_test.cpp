@@ -1,5 +1,6 @@
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
 #include <numbers>
 #include <string_view>
@@ -35,7 +36,7 @@ struct Case {
 // inputs of a textbook problem (seen; book from memory: Inan & Inan). Seawater: inputs of
 // a university tutorial (seen). The results are computed with the textbook's plane-wave
 // formulas by a separate script.
-constexpr Case cases[] = {
+constexpr auto cases = std::to_array<Case>({
     {"muscle", 5, 100e6, 71.7, 0.889, 1.30924, 26.985, 6.63432, {23.8961, 15.4693}},
     {"muscle", 5, 915e6, 51.0, 1.6, 3.51535, 4.3998, 2.47085, {46.8287, 13.2715}},
     {"muscle", 5, 2450e6, 47.0, 2.21, 5.19958, 1.75961, 1.6705, {52.6931, 8.83371}},
@@ -48,7 +49,7 @@ constexpr Case cases[] = {
     {"skin", 4, 2450e6, 38.0, 1.5, 3.941, 0.0, 2.204, 0.0},
     {"fat", 4, 2450e6, 5.3, 0.10, 0.7090, 0.0, 12.251, 0.0},
     {"muscle", 4, 2450e6, 53.0, 1.7, 3.795, 0.0, 2.289, 0.0},
-};
+});
 
 TEST(TissueWaves, AgreeWithWorkedCases)
 {

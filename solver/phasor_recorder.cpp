@@ -1,0 +1,163 @@
+#include "solver/phasor_recorder.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "materials/constants.hpp"
+
+namespace torsowave::solver {
+namespace {
+
+using Complex = std::complex<double>;
+
+[[nodiscard]] std::vector<std::vector<Complex>> zeros(std::size_t frequencies,
+                                                      std::size_t size)
+{
+  return std::vector<std::vector<Complex>>(frequencies, std::vector<Complex>(size));
+}
+
+void clear(std::vector<std::vector<Complex>>& sums)
+{
+  for (std::vector<Complex>& sum : sums) {
+    std::fill(sum.begin(), sum.end(), Complex());
+  }
+}
+
+}  // namespace
+
+std::vector<Complex> sampling_phases(std::span<const double> frequencies, double time)
+{
+  std::vector<Complex> phases;
+  for (const double frequency : frequencies) {
+    // The whole turns go first: cos and sin stay exact however late it is.
+    const double turns = std::fmod(frequency * time, 1.0);
+    phases.push_back(std::polar(1.0, -materials::two_pi * turns));
+  }
+  return phases;
+}
+
+PhasorRecorder::PhasorRecorder(const Grid& grid, std::vector<double> frequencies)
+    : raster_(grid.raster), time_step_(grid.time_step), frequencies_(std::move(frequencies)),
+      sums_(zeros(frequencies_.size(), grid.raster.size()))
+{
+}
+
+template <class Real>
+void PhasorRecorder::sample(const Stepper<Real>& stepper)
+{
+  const std::vector<Complex> phases =
+      sampling_phases(frequencies_, stepper.grid().time(stepper.step()));
+  stepper.for_row_bands([&](int begin, int end) {
+    for (int j = begin; j < end; ++j) {
+      const Real* const ez = stepper.ez_row(j).data();
+      for (std::size_t f = 0; f < phases.size(); ++f) {
+        // A complex array is pairs of (re, im) by the standard, [complex.numbers.general].
+        auto* const sum = reinterpret_cast<double*>(sums_[f].data() + raster_.at(0, j));
+        const double re = phases[f].real();
+        const double im = phases[f].imag();
+        for (int i = 0; i < raster_.nx; ++i) {
+          const double value = ez[i];
+          sum[2 * i] += re * value;
+          sum[2 * i + 1] += im * value;
+        }
+      }
+    }
+  });
+}
+
+void PhasorRecorder::restart()
+{
+  clear(sums_);
+}
+
+std::span<const Complex> PhasorRecorder::row(std::size_t f, int j) const
+{
+  return {sums_.at(f).data() + raster_.at(0, j), static_cast<std::size_t>(raster_.nx)};
+}
+
+std::uint64_t PhasorRecorder::memory_bytes(int nx, int ny, std::size_t frequencies)
+{
+  return static_cast<std::uint64_t>(nx) * static_cast<std::uint64_t>(ny) * frequencies *
+         sizeof(Complex);
+}
+
+ContourRecorder::ContourRecorder(const Grid& grid, geometry::Contour contour,
+                                 std::vector<double> frequencies)
+    : contour_(std::move(contour)), cell_(grid.raster.cell), time_step_(grid.time_step),
+      frequencies_(std::move(frequencies)),
+      electric_(zeros(frequencies_.size(), contour_.edges.size())),
+      magnetic_(zeros(frequencies_.size(), contour_.edges.size()))
+{
+}
+
+template <class Real>
+void ContourRecorder::sample(const Stepper<Real>& stepper)
+{
+  const double time = stepper.grid().time(stepper.step());
+  const std::vector<Complex> at_e = sampling_phases(frequencies_, time);
+  const std::vector<Complex> at_h = sampling_phases(frequencies_, time - 0.5 * time_step_);
+  for (std::size_t p = 0; p < contour_.edges.size(); ++p) {
+    const geometry::ContourEdge& edge = contour_.edges[p];
+    const auto value = [](std::span<const Real> row, int i) {
+      return static_cast<double>(row[static_cast<std::size_t>(i)]);
+    };
+    const double e = 0.5 * (value(stepper.ez_row(edge.j), edge.i) +
+                            value(stepper.ez_row(edge.j + edge.dj), edge.i + edge.di));
+    const double h = edge.di != 0
+                         ? value(stepper.hy_row(edge.j), edge.i + (edge.di > 0 ? 1 : 0))
+                         : value(stepper.hx_row(edge.j + (edge.dj > 0 ? 1 : 0)), edge.i);
+    for (std::size_t f = 0; f < frequencies_.size(); ++f) {
+      electric_[f][p] += e * at_e[f];
+      magnetic_[f][p] += h * stepper.h_scale() * at_h[f];
+    }
+  }
+}
+
+void ContourRecorder::restart()
+{
+  clear(electric_);
+  clear(magnetic_);
+}
+
+std::vector<double> ContourRecorder::edge_power(std::size_t f) const
+{
+  // S = 1/2 Re(E x H*): S_x = -1/2 Re(Ez Hy*), S_y = 1/2 Re(Ez Hx*).
+  std::vector<double> power;
+  for (std::size_t p = 0; p < contour_.edges.size(); ++p) {
+    const geometry::ContourEdge& edge = contour_.edges[p];
+    const double product =
+        0.5 * (electric_.at(f)[p] * std::conj(magnetic_[f][p])).real() * cell_;
+    power.push_back(edge.di != 0 ? -edge.di * product : edge.dj * product);
+  }
+  return power;
+}
+
+SourceRecorder::SourceRecorder(const Grid& grid, std::function<double(double)> current,
+                               std::vector<double> frequencies)
+    : grid_(grid), current_(std::move(current)), frequencies_(std::move(frequencies)),
+      sums_(frequencies_.size())
+{
+}
+
+void SourceRecorder::sample(long step)
+{
+  const double time = grid_.time(step) - 0.5 * grid_.time_step;
+  const std::vector<Complex> phases = sampling_phases(frequencies_, time);
+  const double value = current_(time);
+  for (std::size_t f = 0; f < sums_.size(); ++f) {
+    sums_[f] += value * phases[f];
+  }
+}
+
+void SourceRecorder::restart()
+{
+  std::fill(sums_.begin(), sums_.end(), Complex());
+}
+
+template void PhasorRecorder::sample<float>(const Stepper<float>&);
+template void PhasorRecorder::sample<double>(const Stepper<double>&);
+template void ContourRecorder::sample<float>(const Stepper<float>&);
+template void ContourRecorder::sample<double>(const Stepper<double>&);
+
+}  // namespace torsowave::solver

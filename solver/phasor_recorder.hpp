@@ -1,0 +1,99 @@
+/// \file
+/// \brief Running Fourier sums of the fields at chosen frequencies.
+///
+/// A sum over samples at t = n dt (E) and t = (n - 1/2) dt (H, source), each with the phase of
+/// its own time, keeps Maxwell's discrete equations exactly: what the sums say about power is
+/// exact, not second-order accurate. Sampling every M steps does the same as long as the field
+/// holds nothing above half the sample rate. All sums are double precision.
+
+#pragma once
+
+#include <complex>
+#include <cstddef>
+#include <functional>
+#include <span>
+#include <vector>
+
+#include "geometry/body_surface.hpp"
+#include "solver/stepper.hpp"
+
+namespace torsowave::solver {
+
+/// e^(-j 2 pi f t) at time t [s] for each frequency.
+[[nodiscard]] std::vector<std::complex<double>> sampling_phases(
+    std::span<const double> frequencies, double time);
+
+/// Sums of Ez over the whole grid.
+class PhasorRecorder {
+public:
+  /// \param frequencies  [Hz]
+  PhasorRecorder(const Grid& grid, std::vector<double> frequencies);
+
+  /// Adds the present Ez.
+  template <class Real>
+  void sample(const Stepper<Real>& stepper);
+
+  /// Starts anew (a CW run looks at one period after another).
+  void restart();
+
+  /// Sum of Ez e^(-j w t) of row j at frequency index f [V/m], (nx).
+  [[nodiscard]] std::span<const std::complex<double>> row(std::size_t f, int j) const;
+
+  [[nodiscard]] std::span<const double> frequencies() const noexcept { return frequencies_; }
+
+  /// Memory of a recorder of this size [bytes].
+  [[nodiscard]] static std::uint64_t memory_bytes(int nx, int ny, std::size_t frequencies);
+
+private:
+  geometry::Raster raster_;
+  double time_step_;
+  std::vector<double> frequencies_;
+  std::vector<std::vector<std::complex<double>>> sums_;  ///< by frequency: (ny, nx)
+};
+
+/// Sums of Ez and of the tangential H along a contour.
+class ContourRecorder {
+public:
+  ContourRecorder(const Grid& grid, geometry::Contour contour, std::vector<double> frequencies);
+
+  template <class Real>
+  void sample(const Stepper<Real>& stepper);
+
+  void restart();
+
+  /// Power flowing outward through each edge [W/m] times the squared scale of the sums: the
+  /// flux of the discrete Poynting theorem, -+ 1/2 Re(E H*) dx with E the mean of both sides.
+  [[nodiscard]] std::vector<double> edge_power(std::size_t f) const;
+
+  [[nodiscard]] const geometry::Contour& contour() const noexcept { return contour_; }
+
+private:
+  geometry::Contour contour_;
+  double cell_;
+  double time_step_;
+  std::vector<double> frequencies_;
+  std::vector<std::vector<std::complex<double>>> electric_;  ///< by frequency: (edges)
+  std::vector<std::vector<std::complex<double>>> magnetic_;
+};
+
+/// Sums of the source's current, at the half steps that the recorders' H belongs to.
+class SourceRecorder {
+public:
+  SourceRecorder(const Grid& grid, std::function<double(double)> current,
+                 std::vector<double> frequencies);
+
+  /// Adds the current at the half step before `step`.
+  void sample(long step);
+  void restart();
+
+  /// Sum of i e^(-j w t) at frequency index f [A].
+  [[nodiscard]] std::complex<double> sum(std::size_t f) const { return sums_.at(f); }
+
+private:
+  Grid grid_;
+  std::function<double(double)> current_;
+  std::vector<double> frequencies_;
+  std::vector<std::complex<double>> sums_;
+};
+
+}  // namespace torsowave::solver
