@@ -10,8 +10,12 @@ using materials::vacuum_permittivity;
 TextbookStepper::TextbookStepper(const solver::Grid& grid, const solver::Medium& medium,
                                  const solver::AbsorberProfile& along_x,
                                  const solver::AbsorberProfile& along_y)
-    : nx_(grid.raster.nx), ny_(grid.raster.ny), dx_(grid.raster.cell), dt_(grid.time_step),
-      along_x_(along_x), along_y_(along_y)
+    : nx_(grid.raster.nx),
+      ny_(grid.raster.ny),
+      dx_(grid.raster.cell),
+      dt_(grid.time_step),
+      along_x_(along_x),
+      along_y_(along_y)
 {
   const std::size_t cells = cell(0, ny_);
   const std::size_t vertical = vertical_edge(0, ny_);
@@ -25,7 +29,8 @@ TextbookStepper::TextbookStepper(const solver::Grid& grid, const solver::Medium&
   set_coefficients(grid, medium);
 }
 
-void TextbookStepper::set_coefficients(const solver::Grid& grid, const solver::Medium& medium)
+void TextbookStepper::set_coefficients(const solver::Grid& grid,
+                                       const solver::Medium& medium)
 {
   const std::size_t cells = grid.raster.size();
   const std::size_t poles = medium.relaxation_times.size();

@@ -1,8 +1,9 @@
 /// \file
-/// \brief The textbook way: double precision, plain loops, one array for each coefficient.
+/// \brief The textbook way: double precision, plain loops, one array for each
+/// coefficient.
 ///
-/// It is the oracle that the product's stepper must match, and the baseline it is measured
-/// against. Nothing here is clever on purpose.
+/// It is the oracle that the product's stepper must match, and the baseline it is
+/// measured against. Nothing here is clever on purpose.
 
 #pragma once
 
@@ -19,7 +20,8 @@ namespace torsowave::bench {
 class TextbookStepper {
 public:
   TextbookStepper(const solver::Grid& grid, const solver::Medium& medium,
-                  const solver::AbsorberProfile& along_x, const solver::AbsorberProfile& along_y);
+                  const solver::AbsorberProfile& along_x,
+                  const solver::AbsorberProfile& along_y);
 
   /// One time step with line current `current` [A] in cell (i, j) at the half step.
   void step(int i, int j, double current);

@@ -18,7 +18,8 @@ struct DebyePole {
 /// Isotropic passive medium: Debye relaxations and a static conductivity.
 ///
 /// \f[ \varepsilon_r(\omega) = \varepsilon_\infty
-///       + \sum_k \frac{\delta_k}{1 + j\omega\tau_k} + \frac{\sigma}{j\omega\varepsilon_0} \f]
+///       + \sum_k \frac{\delta_k}{1 + j\omega\tau_k} +
+///       \frac{\sigma}{j\omega\varepsilon_0} \f]
 ///
 /// Parameters are checked here and nowhere else: a constructed medium is passive.
 /// \see P. Debye, *Polar Molecules*, Chemical Catalog Company, New York, 1929, ch. V.
@@ -27,7 +28,8 @@ public:
   /// \param eps_inf       High-frequency limit [1], >= 1.
   /// \param conductivity  Static conductivity sigma [S/m], >= 0.
   /// \param poles         Relaxations in any order; none gives a flat medium.
-  /// \throws std::invalid_argument  A value is not finite or breaks its bound; the message
+  /// \throws std::invalid_argument  A value is not finite or breaks its bound; the
+  /// message
   ///         names the parameter, its pole (counted from 1) and the value.
   DebyeMedium(double eps_inf, double conductivity, std::vector<DebyePole> poles);
 

@@ -42,8 +42,8 @@ struct Tissue {
 /// The library entry with this name, or null.
 [[nodiscard]] const Tissue* find_tissue(std::string_view name);
 
-/// The candidate with the least edit distance to `word` (ties: first), empty if none is near
-/// (distance above half of the length of `word`, but at least 2).
+/// The candidate with the least edit distance to `word` (ties: first), empty if none is
+/// near (distance above half of the length of `word`, but at least 2).
 [[nodiscard]] std::string nearest_name(std::string_view word,
                                        std::span<const std::string> candidates);
 

@@ -43,17 +43,18 @@ struct MaterialInfo {
   double area = 0.0;  ///< in the slice [m^2]
 };
 
-/// Powers of one frequency, each per metre of slice and per (1 A)^2 of line current [W/m].
+/// Powers of one frequency, each per metre of slice and per (1 A)^2 of line current
+/// [W/m].
 struct FrequencyResult {
-  double frequency = 0.0;                           ///< [Hz]
+  double frequency = 0.0;  ///< [Hz]
   double source_power = 0.0;
   double absorbed_power = 0.0;
   std::map<std::string, double> absorbed_by_tissue;
-  std::optional<double> body_surface_power;         ///< empty if the body meets the absorber
+  std::optional<double> body_surface_power;  ///< empty if the body meets the absorber
   double radiated_power = 0.0;
-  double power_balance_residual = 0.0;              ///< |source - absorbed - radiated| / source
-  std::vector<double> sector_power;                 ///< (sectors) [W/m]; empty without surface
-  std::map<std::string, double> uncertainty_db;     ///< by cause [dB]
+  double power_balance_residual = 0.0;  ///< |source - absorbed - radiated| / source
+  std::vector<double> sector_power;     ///< (sectors) [W/m]; empty without surface
+  std::map<std::string, double> uncertainty_db;  ///< by cause [dB]
 };
 
 /// Recorded values of one point.
@@ -100,7 +101,8 @@ struct Result {
   std::vector<FrequencyResult> frequencies;
   std::vector<double> sector_angle_deg;  ///< centres of the sectors, (sectors)
   std::vector<PhasorField> phasors;
-  std::vector<float> sar;  ///< (frequency, ny, nx) [W/kg per W/m of source power]; may be empty
+  std::vector<float>
+      sar;  ///< (frequency, ny, nx) [W/kg per W/m of source power]; may be empty
   std::vector<ProbeResult> probes;
   EnergyTrace energy;
   double implant_x = 0.0;  ///< [m]

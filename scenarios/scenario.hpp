@@ -39,7 +39,8 @@ struct GridSpec {
   double courant = 0.99;  ///< fraction of the stability limit, 0 < courant <= 1
   Precision precision = Precision::single_precision;
   geometry::Averaging averaging = geometry::Averaging::volume;
-  bool allow_coarse = false;  ///< run with fewer than 10 cells per wavelength
+  bool correct_dispersion = true;  ///< dispersion: corrected | plain
+  bool allow_coarse = false;       ///< run with fewer than 10 cells per wavelength
 };
 
 struct BodySpec {

@@ -18,8 +18,8 @@ struct Sample {
 };
 
 /// Coefficients at `depth` into the layer: 0 at its inner face, 1 at the wall.
-[[nodiscard]] Sample sample_at(const AbsorberSpec& spec, double depth, double cell, double dt,
-                               double eps_r)
+[[nodiscard]] Sample sample_at(const AbsorberSpec& spec, double depth, double cell,
+                               double dt, double eps_r)
 {
   if (depth <= 0.0) {
     return {};
@@ -36,9 +36,9 @@ struct Sample {
 }
 
 /// Fills positions p = 0 .. count-1 that lie (first + p) cells from the low end.
-[[nodiscard]] AbsorberProfile::Line line(const AbsorberSpec& spec, int count, double first,
-                                         int n, double cell, double dt, double eps_low,
-                                         double eps_high)
+[[nodiscard]] AbsorberProfile::Line line(const AbsorberSpec& spec, int count,
+                                         double first, int n, double cell, double dt,
+                                         double eps_low, double eps_high)
 {
   AbsorberProfile::Line result;
   for (int p = 0; p < count; ++p) {

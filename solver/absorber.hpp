@@ -20,14 +20,16 @@ struct AbsorberSpec {
   double alpha_max = 0.05;    ///< frequency shift at the inner face [S/m]
 };
 
-/// Coefficients of the recursive convolution at every cell centre and edge along one axis.
+/// Coefficients of the recursive convolution at every cell centre and edge along one
+/// axis.
 ///
 /// With the stretch s = kappa + sigma/(alpha + j omega eps0), a derivative d becomes
 /// d/kappa + psi, psi' = b psi + c d, with b = exp(-(sigma/kappa + alpha) dt/eps0) and
 /// c = sigma (b - 1)/(kappa (sigma + kappa alpha)).
 /// \see J. A. Roden, S. D. Gedney, Microw. Opt. Technol. Lett. 27 (2000) 334-339.
 struct AbsorberProfile {
-  /// Coefficients at positions along the axis; interior positions hold b = c = 0, 1/kappa = 1.
+  /// Coefficients at positions along the axis; interior positions hold b = c = 0, 1/kappa
+  /// = 1.
   struct Line {
     std::vector<double> b;
     std::vector<double> c;
@@ -41,11 +43,12 @@ struct AbsorberProfile {
 /// \param cell   edge of a cell [m]
 /// \param dt     time step [s]
 /// \param eps_low,eps_high  relative permittivity of the medium at either end [1], >= 1
-[[nodiscard]] AbsorberProfile absorber_profile(const AbsorberSpec& spec, int n, double cell,
-                                               double dt, double eps_low, double eps_high);
+[[nodiscard]] AbsorberProfile absorber_profile(const AbsorberSpec& spec, int n,
+                                               double cell, double dt, double eps_low,
+                                               double eps_high);
 
-/// Profiles of a grid. Each side is matched to the mean refractive index (of the high-frequency
-/// limit plus relaxations, static) of the cells at its inner face.
+/// Profiles of a grid. Each side is matched to the mean refractive index (of the
+/// high-frequency limit plus relaxations, static) of the cells at its inner face.
 [[nodiscard]] AbsorberProfile absorber_along_x(const AbsorberSpec& spec, const Grid& grid,
                                                const Medium& medium);
 [[nodiscard]] AbsorberProfile absorber_along_y(const AbsorberSpec& spec, const Grid& grid,

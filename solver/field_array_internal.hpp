@@ -13,8 +13,8 @@ namespace torsowave::solver {
 /// Columns of padding left of column 0: keeps column 0 aligned and column -1 addressable.
 inline constexpr int row_padding = 16;
 
-/// Distance between rows, in elements: room for columns -1 to nx, a multiple of 64 bytes, and
-/// not a multiple of 4 KiB, which would map neighbouring rows to the same cache sets.
+/// Distance between rows, in elements: room for columns -1 to nx, a multiple of 64 bytes,
+/// and not a multiple of 4 KiB, which would map neighbouring rows to the same cache sets.
 template <class Real>
 [[nodiscard]] constexpr std::ptrdiff_t row_stride(int nx) noexcept
 {
@@ -33,7 +33,9 @@ public:
 
   /// Rows `first_row` .. `first_row + rows - 1` can be addressed.
   FieldArray(int first_row, int rows, std::ptrdiff_t stride)
-      : stride_(stride), first_row_(first_row), rows_(rows),
+      : stride_(stride),
+        first_row_(first_row),
+        rows_(rows),
         data_(static_cast<Real*>(std::aligned_alloc(64, bytes())))
   {
     if (data_ == nullptr) {

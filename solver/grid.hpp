@@ -9,12 +9,13 @@ namespace torsowave::solver {
 
 /// Uniform square Yee cells (K. S. Yee, IEEE Trans. Antennas Propag. 14 (1966) 302-307).
 ///
-/// Ez lies at the cell centres at times n dt. Hx lies on the horizontal cell edges (edge e below
-/// row e, 0 <= e <= ny) and Hy on the vertical ones (edge e left of column e, 0 <= e <= nx), both
-/// at times (n + 1/2) dt. Beyond the rim Ez = 0: a conducting wall half a cell outside.
+/// Ez lies at the cell centres at times n dt. Hx lies on the horizontal cell edges (edge
+/// e below row e, 0 <= e <= ny) and Hy on the vertical ones (edge e left of column e, 0
+/// <= e <= nx), both at times (n + 1/2) dt. Beyond the rim Ez = 0: a conducting wall half
+/// a cell outside.
 struct Grid {
   geometry::Raster raster;
-  double time_step = 0.0;  ///< dt [s]
+  double time_step = 0.0;   ///< dt [s]
   int absorbing_cells = 0;  ///< thickness of the absorbing layer on each side
 
   [[nodiscard]] double time(long step) const noexcept
@@ -23,9 +24,9 @@ struct Grid {
   }
 };
 
-/// Largest stable time step of the 2-D scheme times `courant`: courant dx / (c sqrt 2) [s].
-/// No medium is faster than vacuum (eps_inf >= 1), so vacuum sets the limit.
-/// \see A. Taflove, S. C. Hagness, *Computational Electrodynamics*, 3rd ed., ch. 4 (from memory).
+/// Largest stable time step of the 2-D scheme times `courant`: courant dx / (c sqrt 2)
+/// [s]. No medium is faster than vacuum (eps_inf >= 1), so vacuum sets the limit. \see A.
+/// Taflove, S. C. Hagness, *Computational Electrodynamics*, 3rd ed., ch. 4 (from memory).
 [[nodiscard]] double stable_time_step(double cell, double courant);
 
 }  // namespace torsowave::solver

@@ -48,8 +48,8 @@ using geometry::fraction_quantum;
 
 bool MediumEntry::has_poles() const noexcept
 {
-  return !conductor &&
-         std::any_of(strengths.begin(), strengths.end(), [](double s) { return s > 0.0; });
+  return !conductor && std::any_of(strengths.begin(), strengths.end(),
+                                   [](double s) { return s > 0.0; });
 }
 
 Medium build_medium(const geometry::TissueMap& map, const materials::DebyePalette& media,
@@ -81,8 +81,8 @@ double discrete_omega(double frequency, double dt)
 }
 
 std::complex<double> discrete_permittivity(const MediumEntry& entry,
-                                           std::span<const double> times, double frequency,
-                                           double dt)
+                                           std::span<const double> times,
+                                           double frequency, double dt)
 {
   using namespace std::complex_literals;
   const double warped = 2.0 / dt * std::tan(0.5 * materials::two_pi * frequency * dt);

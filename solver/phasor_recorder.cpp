@@ -38,7 +38,9 @@ std::vector<Complex> sampling_phases(std::span<const double> frequencies, double
 }
 
 PhasorRecorder::PhasorRecorder(const Grid& grid, std::vector<double> frequencies)
-    : raster_(grid.raster), time_step_(grid.time_step), frequencies_(std::move(frequencies)),
+    : raster_(grid.raster),
+      time_step_(grid.time_step),
+      frequencies_(std::move(frequencies)),
       sums_(zeros(frequencies_.size(), grid.raster.size()))
 {
 }
@@ -52,7 +54,8 @@ void PhasorRecorder::sample(const Stepper<Real>& stepper)
     for (int j = begin; j < end; ++j) {
       const Real* const ez = stepper.ez_row(j).data();
       for (std::size_t f = 0; f < phases.size(); ++f) {
-        // A complex array is pairs of (re, im) by the standard, [complex.numbers.general].
+        // A complex array is pairs of (re, im) by the standard,
+        // [complex.numbers.general].
         auto* const sum = reinterpret_cast<double*>(sums_[f].data() + raster_.at(0, j));
         const double re = phases[f].real();
         const double im = phases[f].imag();
@@ -84,7 +87,9 @@ std::uint64_t PhasorRecorder::memory_bytes(int nx, int ny, std::size_t frequenci
 
 ContourRecorder::ContourRecorder(const Grid& grid, geometry::Contour contour,
                                  std::vector<double> frequencies)
-    : contour_(std::move(contour)), cell_(grid.raster.cell), time_step_(grid.time_step),
+    : contour_(std::move(contour)),
+      cell_(grid.raster.cell),
+      time_step_(grid.time_step),
       frequencies_(std::move(frequencies)),
       electric_(zeros(frequencies_.size(), contour_.edges.size())),
       magnetic_(zeros(frequencies_.size(), contour_.edges.size()))
@@ -96,7 +101,8 @@ void ContourRecorder::sample(const Stepper<Real>& stepper)
 {
   const double time = stepper.grid().time(stepper.step());
   const std::vector<Complex> at_e = sampling_phases(frequencies_, time);
-  const std::vector<Complex> at_h = sampling_phases(frequencies_, time - 0.5 * time_step_);
+  const std::vector<Complex> at_h =
+      sampling_phases(frequencies_, time - 0.5 * time_step_);
   for (std::size_t p = 0; p < contour_.edges.size(); ++p) {
     const geometry::ContourEdge& edge = contour_.edges[p];
     const auto value = [](std::span<const Real> row, int i) {
@@ -135,7 +141,9 @@ std::vector<double> ContourRecorder::edge_power(std::size_t f) const
 
 SourceRecorder::SourceRecorder(const Grid& grid, std::function<double(double)> current,
                                std::vector<double> frequencies)
-    : grid_(grid), current_(std::move(current)), frequencies_(std::move(frequencies)),
+    : grid_(grid),
+      current_(std::move(current)),
+      frequencies_(std::move(frequencies)),
       sums_(frequencies_.size())
 {
 }

@@ -1,10 +1,11 @@
 /// \file
 /// \brief Running Fourier sums of the fields at chosen frequencies.
 ///
-/// A sum over samples at t = n dt (E) and t = (n - 1/2) dt (H, source), each with the phase of
-/// its own time, keeps Maxwell's discrete equations exactly: what the sums say about power is
-/// exact, not second-order accurate. Sampling every M steps does the same as long as the field
-/// holds nothing above half the sample rate. All sums are double precision.
+/// A sum over samples at t = n dt (E) and t = (n - 1/2) dt (H, source), each with the
+/// phase of its own time, keeps Maxwell's discrete equations exactly: what the sums say
+/// about power is exact, not second-order accurate. Sampling every M steps does the same
+/// as long as the field holds nothing above half the sample rate. All sums are double
+/// precision.
 
 #pragma once
 
@@ -39,10 +40,14 @@ public:
   /// Sum of Ez e^(-j w t) of row j at frequency index f [V/m], (nx).
   [[nodiscard]] std::span<const std::complex<double>> row(std::size_t f, int j) const;
 
-  [[nodiscard]] std::span<const double> frequencies() const noexcept { return frequencies_; }
+  [[nodiscard]] std::span<const double> frequencies() const noexcept
+  {
+    return frequencies_;
+  }
 
   /// Memory of a recorder of this size [bytes].
-  [[nodiscard]] static std::uint64_t memory_bytes(int nx, int ny, std::size_t frequencies);
+  [[nodiscard]] static std::uint64_t memory_bytes(int nx, int ny,
+                                                  std::size_t frequencies);
 
 private:
   geometry::Raster raster_;
@@ -54,15 +59,17 @@ private:
 /// Sums of Ez and of the tangential H along a contour.
 class ContourRecorder {
 public:
-  ContourRecorder(const Grid& grid, geometry::Contour contour, std::vector<double> frequencies);
+  ContourRecorder(const Grid& grid, geometry::Contour contour,
+                  std::vector<double> frequencies);
 
   template <class Real>
   void sample(const Stepper<Real>& stepper);
 
   void restart();
 
-  /// Power flowing outward through each edge [W/m] times the squared scale of the sums: the
-  /// flux of the discrete Poynting theorem, -+ 1/2 Re(E H*) dx with E the mean of both sides.
+  /// Power flowing outward through each edge [W/m] times the squared scale of the sums:
+  /// the flux of the discrete Poynting theorem, -+ 1/2 Re(E H*) dx with E the mean of
+  /// both sides.
   [[nodiscard]] std::vector<double> edge_power(std::size_t f) const;
 
   [[nodiscard]] const geometry::Contour& contour() const noexcept { return contour_; }

@@ -25,8 +25,14 @@ using materials::vacuum_permittivity;
 class FlushDenormals {
 public:
 #if defined(__SSE2__)
-  FlushDenormals() : before_(_mm_getcsr()) { _mm_setcsr(before_ | 0x8040U); }
-  ~FlushDenormals() { _mm_setcsr(before_); }
+  FlushDenormals() : before_(_mm_getcsr())
+  {
+    _mm_setcsr(before_ | 0x8040U);
+  }
+  ~FlushDenormals()
+  {
+    _mm_setcsr(before_);
+  }
 
 private:
   unsigned before_;
@@ -72,12 +78,16 @@ template <class Real>
 struct Stepper<Real>::State {
   State(const Grid& g, const Medium& m, const AbsorberSpec& absorber,
         const StepperOptions& options)
-      : grid(g), medium(m), table(update_table<Real>(g, m)),
-        stride(row_stride<Real>(g.raster.nx)), strips(absorber, g, m, table, stride),
+      : grid(g),
+        medium(m),
+        table(update_table<Real>(g, m)),
+        stride(row_stride<Real>(g.raster.nx)),
+        strips(absorber, g, m, table, stride),
         threads(std::clamp(options.threads, 1, g.raster.ny)),
         kernel(sweep_kernel<Real>(options.instructions,
                                   static_cast<int>(m.relaxation_times.size()))),
-        ez(-1, g.raster.ny + 2, stride), hx(0, g.raster.ny + 1, stride),
+        ez(-1, g.raster.ny + 2, stride),
+        hx(0, g.raster.ny + 1, stride),
         hy(0, g.raster.ny, stride)
   {
     for (std::size_t k = 0; k < m.relaxation_times.size(); ++k) {
@@ -181,8 +191,8 @@ struct Stepper<Real>::State {
 };
 
 template <class Real>
-Stepper<Real>::Stepper(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber,
-                       const StepperOptions& options)
+Stepper<Real>::Stepper(const Grid& grid, const Medium& medium,
+                       const AbsorberSpec& absorber, const StepperOptions& options)
 {
   check(grid, medium, absorber);
   state_ = std::make_unique<State>(grid, medium, absorber, options);
@@ -202,7 +212,8 @@ void Stepper<Real>::add_source(LineCurrent source)
   if (source.i < 0 || source.i >= raster.nx || source.j < 0 || source.j >= raster.ny) {
     throw std::invalid_argument("the source lies outside the grid");
   }
-  if (state_->medium.palette[state_->medium.cells[raster.at(source.i, source.j)]].conductor) {
+  if (state_->medium.palette[state_->medium.cells[raster.at(source.i, source.j)]]
+          .conductor) {
     throw std::invalid_argument("the source lies in a perfect conductor");
   }
   state_->sources.push_back(std::move(source));

@@ -31,9 +31,9 @@ struct StepperOptions {
 
 /// Leapfrog TMz stepper on Debye media with CPML, in `Real` = float or double.
 ///
-/// Observers act between calls of advance(): all fields then stand at Ez^n and H^(n-1/2). Fields
-/// are bitwise the same for any number of threads. Rows are spread over threads in fixed bands
-/// and first touched by their owner.
+/// Observers act between calls of advance(): all fields then stand at Ez^n and H^(n-1/2).
+/// Fields are bitwise the same for any number of threads. Rows are spread over threads in
+/// fixed bands and first touched by their owner.
 template <class Real>
 class Stepper {
 public:
@@ -64,8 +64,9 @@ public:
   /// dt/(mu0 dx) [A/m per unit stored].
   [[nodiscard]] double h_scale() const noexcept;
 
-  /// Energy in the grid [J/m]: 1/2 eps0 (eps_inf Ez^2 + sum_k delta_k Q_k^2) + 1/2 mu0 H^2,
-  /// the energy of Debye media that loses tau_k delta_k (dQ_k/dt)^2; H is half a step early.
+  /// Energy in the grid [J/m]: 1/2 eps0 (eps_inf Ez^2 + sum_k delta_k Q_k^2) + 1/2 mu0
+  /// H^2, the energy of Debye media that loses tau_k delta_k (dQ_k/dt)^2; H is half a
+  /// step early.
   [[nodiscard]] double energy() const;
 
   /// Calls `body(begin, end)` for bands of rows, one for each thread, at the same time.

@@ -9,13 +9,14 @@ using kernels::CellCoefficients;
 using kernels::Run;
 using kernels::RunKind;
 
-/// Below this length a run costs more to start than broadcast coefficients save (measured).
+/// Below this length a run costs more to start than broadcast coefficients save
+/// (measured).
 constexpr int shortest_uniform_run = 16;
 
 template <class Real>
 [[nodiscard]] CellCoefficients<Real> coefficients(const MediumEntry& entry,
-                                                  const std::vector<double>& times, double dt,
-                                                  double courant_squared)
+                                                  const std::vector<double>& times,
+                                                  double dt, double courant_squared)
 {
   CellCoefficients<Real> result{};
   if (entry.conductor) {
@@ -30,7 +31,8 @@ template <class Real>
   result.curl = static_cast<Real>(courant_squared / n);
   result.loss = static_cast<Real>(2.0 * s / n);
   for (std::size_t k = 0; k < times.size(); ++k) {
-    result.pole[k] = static_cast<Real>(entry.strengths[k] * 2.0 * pole_gain(times[k], dt) / n);
+    result.pole[k] =
+        static_cast<Real>(entry.strengths[k] * 2.0 * pole_gain(times[k], dt) / n);
   }
   return result;
 }
@@ -38,7 +40,8 @@ template <class Real>
 template <class Real>
 class RunBuilder {
 public:
-  RunBuilder(const Medium& medium, UpdateTable<Real>& table) : medium_(medium), table_(table)
+  RunBuilder(const Medium& medium, UpdateTable<Real>& table)
+      : medium_(medium), table_(table)
   {
     for (const MediumEntry& entry : medium.palette) {
       has_poles_.push_back(entry.has_poles());
@@ -84,7 +87,8 @@ private:
     if (joins) {
       table_.runs.back().end = end;
     } else {
-      append({begin, end, RunKind::mixed, static_cast<std::int32_t>(table_.mixed_curl.size())});
+      append({begin, end, RunKind::mixed,
+              static_cast<std::int32_t>(table_.mixed_curl.size())});
     }
     for (int i = begin; i < end; ++i) {
       const CellCoefficients<Real>& at = table_.palette[cells[i]];

@@ -1,5 +1,6 @@
 /// \file
-/// \brief The medium as the kernels read it: coefficients, and runs of one medium in each row.
+/// \brief The medium as the kernels read it: coefficients, and runs of one medium in each
+/// row.
 
 #pragma once
 
@@ -15,8 +16,8 @@ namespace torsowave::solver {
 /// Coefficients of the update (design of the scheme: docs/numerics.md).
 ///
 /// With S = sigma dt/(2 eps0) + sum_k delta_k b_k and N = eps_inf + S:
-/// Ca = (eps_inf - S)/N, Cb = (dt/eps0)/N, Cq_k = delta_k 2 b_k/N; for fields scaled as in the
-/// kernels Cb becomes (c dt/dx)^2/N. A conductor has Cb = 0, 1 - Ca = 1, Cq = 0.
+/// Ca = (eps_inf - S)/N, Cb = (dt/eps0)/N, Cq_k = delta_k 2 b_k/N; for fields scaled as
+/// in the kernels Cb becomes (c dt/dx)^2/N. A conductor has Cb = 0, 1 - Ca = 1, Cq = 0.
 template <class Real>
 struct UpdateTable {
   std::vector<kernels::CellCoefficients<Real>> palette;

@@ -50,7 +50,8 @@ Waveform cw_waveform(double frequency, double ramp)
 Waveform ricker_waveform(double center)
 {
   // Spectrum ~ (f/fc)^2 exp(-(f/fc)^2): below 1e-9 of its peak from 5 fc on.
-  const double middle = gaussian_reach / (std::numbers::sqrt2 * std::numbers::pi * center) *
+  const double middle = gaussian_reach /
+                        (std::numbers::sqrt2 * std::numbers::pi * center) *
                         1.15;  // the factor (1 - 2a) lifts the tail above the Gaussian's
   const auto current = [=](double t) {
     if (t < 0.0 || t > 2.0 * middle) {
@@ -66,7 +67,8 @@ Waveform ricker_waveform(double center)
 Waveform sampled_waveform(std::vector<double> times, std::vector<double> values)
 {
   if (times.size() < 2 || times.size() != values.size()) {
-    throw std::invalid_argument("a sampled waveform needs at least 2 pairs of time and value");
+    throw std::invalid_argument(
+        "a sampled waveform needs at least 2 pairs of time and value");
   }
   double shortest = std::numeric_limits<double>::infinity();
   for (std::size_t n = 1; n < times.size(); ++n) {
@@ -88,7 +90,8 @@ Waveform sampled_waveform(std::vector<double> times, std::vector<double> values)
     const double part = (t - times[n - 1]) / (times[n] - times[n - 1]);
     return values[n - 1] + part * (values[n] - values[n - 1]);
   };
-  // Straight lines between samples: the spectrum falls only as 1/f^2 beyond the sample rate.
+  // Straight lines between samples: the spectrum falls only as 1/f^2 beyond the sample
+  // rate.
   return {std::move(current), end, 2.0 / shortest};
 }
 

@@ -1,9 +1,9 @@
 /// \file
 /// \brief What a row sweep needs, as plain data: no library type may reach a kernel.
 ///
-/// The kernels are compiled once for each instruction set. A library template instantiated in
-/// one of those files could replace its baseline twin at link time and crash on an older
-/// processor, so they see raw pointers and plain structs alone.
+/// The kernels are compiled once for each instruction set. A library template
+/// instantiated in one of those files could replace its baseline twin at link time and
+/// crash on an older processor, so they see raw pointers and plain structs alone.
 
 #pragma once
 
@@ -33,7 +33,8 @@ struct Run {
   std::int32_t begin;
   std::int32_t end;
   RunKind kind;
-  std::int32_t at;  ///< palette index, or where the stretch starts in the mixed coefficients
+  std::int32_t
+      at;  ///< palette index, or where the stretch starts in the mixed coefficients
 };
 
 /// Recursive convolution at the `depth` positions of one side of the absorber.
@@ -52,8 +53,8 @@ struct SourceTerm {
   Real change;  ///< what this step subtracts from Ez
 };
 
-/// Everything of one grid. Row pointers: field + j * stride points at column 0 of row j; the
-/// columns -1 and nx of Ez hold 0.
+/// Everything of one grid. Row pointers: field + j * stride points at column 0 of row j;
+/// the columns -1 and nx of Ez hold 0.
 template <class Real>
 struct SweepArgs {
   std::int32_t nx;
@@ -78,10 +79,10 @@ struct SweepArgs {
   AbsorberSide<Real> x_cells[2];
   AbsorberSide<Real> y_edges[2];
   AbsorberSide<Real> y_cells[2];
-  Real* psi_hy;     ///< (ny, 2 depth)
-  Real* psi_ex;     ///< (ny, 2 depth)
-  Real* psi_hx;     ///< (2 depth, stride)
-  Real* psi_ey;     ///< (2 depth, stride)
+  Real* psi_hy;        ///< (ny, 2 depth)
+  Real* psi_ex;        ///< (ny, 2 depth)
+  Real* psi_hx;        ///< (2 depth, stride)
+  Real* psi_ey;        ///< (2 depth, stride)
   const Real* curl_x;  ///< (ny, 2 depth) Cb of the cells in the strips along the sides
   const Real* curl_y;  ///< (2 depth, stride)
   bool poles_in_absorber;
@@ -93,9 +94,11 @@ struct SweepArgs {
 /// One instruction set's kernels for K poles.
 template <class Real>
 struct SweepKernel {
-  /// Updates Hx on edge `e` alone (rows e - 1 and e of Ez must be those of the last step).
+  /// Updates Hx on edge `e` alone (rows e - 1 and e of Ez must be those of the last
+  /// step).
   void (*first_edge)(const SweepArgs<Real>&, std::int32_t e);
-  /// One time step of rows [begin, end) in one pass over memory. Hx on edge `begin` is done.
+  /// One time step of rows [begin, end) in one pass over memory. Hx on edge `begin` is
+  /// done.
   void (*rows)(const SweepArgs<Real>&, std::int32_t begin, std::int32_t end);
 };
 

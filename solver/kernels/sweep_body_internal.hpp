@@ -7,15 +7,16 @@
 /// h = H mu0 dx/dt, so that the update of H needs no multiplication:
 ///   hx[e]' = hx[e] - (ez[e] - ez[e-1])          along y
 ///   hy[e]' = hy[e] + (ez[e] - ez[e-1])          along x
-///   ez'    = ez + Cb ((hy[i+1] - hy[i]) - (hx[j+1] - hx[j])) - (1 - Ca) ez + sum_k Cq_k q_k
-///   q_k'   = q_k + b_k (ez + ez' - 2 q_k)
-/// The last line is q' = a q + b (ez + ez') with a = 1 - 2 b put in: its static gain is exactly 1
-/// in any precision. In the absorber a derivative d becomes d + (1/kappa - 1) d + psi; the second
-/// and third term are added after the plain update, to Q as well, which is linear.
+///   ez'    = ez + Cb ((hy[i+1] - hy[i]) - (hx[j+1] - hx[j])) - (1 - Ca) ez + sum_k Cq_k
+///   q_k q_k'   = q_k + b_k (ez + ez' - 2 q_k)
+/// The last line is q' = a q + b (ez + ez') with a = 1 - 2 b put in: its static gain is
+/// exactly 1 in any precision. In the absorber a derivative d becomes d + (1/kappa - 1) d
+/// + psi; the second and third term are added after the plain update, to Q as well, which
+/// is linear.
 ///
-/// Count for one interior cell and K poles: Ez, hx, hy, q_k in and out = (24 + 8 K) bytes in
-/// single precision, and 2 + 2 + 4 + (1 + 4) K = 8 + 5 K additions and multiplications or less
-/// with fused ones. Coefficients are broadcast along runs of one medium.
+/// Count for one interior cell and K poles: Ez, hx, hy, q_k in and out = (24 + 8 K) bytes
+/// in single precision, and 2 + 2 + 4 + (1 + 4) K = 8 + 5 K additions and multiplications
+/// or less with fused ones. Coefficients are broadcast along runs of one medium.
 
 #pragma once
 
@@ -25,8 +26,8 @@ namespace torsowave::solver::kernels {
 namespace {
 
 template <class Real>
-void hx_strip(const SweepArgs<Real>& a, std::int32_t e, const Real* above, const Real* below,
-              Real* hx)
+void hx_strip(const SweepArgs<Real>& a, std::int32_t e, const Real* above,
+              const Real* below, Real* hx)
 {
   const bool low = e < a.depth;
   if (!low && e <= a.ny - a.depth) {
@@ -127,7 +128,8 @@ void pole_run(const SweepArgs<Real>& a, const RowPointers<Real>& row, const Run&
   Real* __restrict q1 = row.q[1];
   Real* __restrict q2 = row.q[2];
   Real* __restrict q3 = row.q[3];
-  const std::ptrdiff_t shift = Mixed ? static_cast<std::ptrdiff_t>(run.at) - run.begin : 0;
+  const std::ptrdiff_t shift =
+      Mixed ? static_cast<std::ptrdiff_t>(run.at) - run.begin : 0;
   const CellCoefficients<Real>& one = a.palette[Mixed ? 0 : run.at];
   const Real* __restrict mixed_curl = a.mixed_curl + shift;
   const Real* __restrict mixed_loss = a.mixed_loss + shift;
@@ -188,7 +190,8 @@ void add_change(const SweepArgs<Real>& a, const RowPointers<Real>& row, std::int
 }
 
 template <class Real, int K>
-void e_strip_along_x(const SweepArgs<Real>& a, const RowPointers<Real>& row, std::int32_t j)
+void e_strip_along_x(const SweepArgs<Real>& a, const RowPointers<Real>& row,
+                     std::int32_t j)
 {
   for (int side = 0; side < 2; ++side) {
     const std::int32_t first = side == 0 ? 0 : a.nx - a.depth;
@@ -216,7 +219,8 @@ void e_strip_along_x(const SweepArgs<Real>& a, const RowPointers<Real>& row, std
 }
 
 template <class Real, int K>
-void e_strip_along_y(const SweepArgs<Real>& a, const RowPointers<Real>& row, std::int32_t j)
+void e_strip_along_y(const SweepArgs<Real>& a, const RowPointers<Real>& row,
+                     std::int32_t j)
 {
   const bool low = j < a.depth;
   if (!low && j < a.ny - a.depth) {
@@ -287,8 +291,9 @@ void first_edge(const SweepArgs<Real>& a, std::int32_t e)
   update_hx(a, e);
 }
 
-/// Row j needs hx on edges j and j + 1 and hy of row j, all from the old Ez; row j + 1 of Ez is
-/// still old when edge j + 1 is updated, so one ascending pass does both halves of the step.
+/// Row j needs hx on edges j and j + 1 and hy of row j, all from the old Ez; row j + 1 of
+/// Ez is still old when edge j + 1 is updated, so one ascending pass does both halves of
+/// the step.
 template <class Real, int K>
 void sweep_rows(const SweepArgs<Real>& a, std::int32_t begin, std::int32_t end)
 {

@@ -67,7 +67,8 @@ double largest_difference(const Case& c, double* scale)
   const Scene s = scene(c.poles);
   AbsorberSpec absorber;
   absorber.cells = s.grid.absorbing_cells;
-  bench::TextbookStepper oracle(s.grid, s.medium, absorber_along_x(absorber, s.grid, s.medium),
+  bench::TextbookStepper oracle(s.grid, s.medium,
+                                absorber_along_x(absorber, s.grid, s.medium),
                                 absorber_along_y(absorber, s.grid, s.medium));
   Stepper<Real> stepper(s.grid, s.medium, absorber, {c.threads, c.instructions});
   const Waveform wave = pulse_waveform(3e9, 4e9);
@@ -87,10 +88,10 @@ double largest_difference(const Case& c, double* scale)
       const double hx = static_cast<double>(stepper.hx_row(j)[at]) * stepper.h_scale();
       const double hy = static_cast<double>(stepper.hy_row(j)[at]) * stepper.h_scale();
       *scale = std::max(*scale, std::abs(oracle.ez(i, j)));
-      worst = std::max({worst,
-                        std::abs(static_cast<double>(stepper.ez_row(j)[at]) - oracle.ez(i, j)),
-                        h_to_e * std::abs(hx - oracle.hx(i, j)),
-                        h_to_e * std::abs(hy - oracle.hy(i, j))});
+      worst = std::max(
+          {worst, std::abs(static_cast<double>(stepper.ez_row(j)[at]) - oracle.ez(i, j)),
+           h_to_e * std::abs(hx - oracle.hx(i, j)),
+           h_to_e * std::abs(hy - oracle.hy(i, j))});
     }
   }
   return worst;
@@ -113,14 +114,15 @@ TEST_P(StepperAgainstTextbook, AgreesToRounding)
 
 INSTANTIATE_TEST_SUITE_P(
     Kernels, StepperAgainstTextbook,
-    testing::Values(Case{0, InstructionSet::baseline, 1}, Case{1, InstructionSet::baseline, 2},
-                    Case{2, InstructionSet::baseline, 1}, Case{3, InstructionSet::baseline, 2},
-                    Case{4, InstructionSet::baseline, 1}, Case{0, InstructionSet::avx2, 2},
-                    Case{1, InstructionSet::avx2, 1}, Case{2, InstructionSet::avx2, 2},
-                    Case{3, InstructionSet::avx2, 1}, Case{4, InstructionSet::avx2, 3},
-                    Case{0, InstructionSet::avx512, 1}, Case{1, InstructionSet::avx512, 2},
-                    Case{2, InstructionSet::avx512, 1}, Case{3, InstructionSet::avx512, 2},
-                    Case{4, InstructionSet::avx512, 5}),
+    testing::Values(
+        Case{0, InstructionSet::baseline, 1}, Case{1, InstructionSet::baseline, 2},
+        Case{2, InstructionSet::baseline, 1}, Case{3, InstructionSet::baseline, 2},
+        Case{4, InstructionSet::baseline, 1}, Case{0, InstructionSet::avx2, 2},
+        Case{1, InstructionSet::avx2, 1}, Case{2, InstructionSet::avx2, 2},
+        Case{3, InstructionSet::avx2, 1}, Case{4, InstructionSet::avx2, 3},
+        Case{0, InstructionSet::avx512, 1}, Case{1, InstructionSet::avx512, 2},
+        Case{2, InstructionSet::avx512, 1}, Case{3, InstructionSet::avx512, 2},
+        Case{4, InstructionSet::avx512, 5}),
     [](const auto& test) {
       return std::string(name_of(test.param.instructions)) + "_" +
              std::to_string(test.param.poles) + "poles_" +

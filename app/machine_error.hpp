@@ -1,0 +1,22 @@
+/// \file
+/// \brief What stops a sound scenario: too small a machine, or a signal.
+
+#pragma once
+
+#include <stdexcept>
+
+namespace torsowave::app {
+
+/// The machine cannot do it. The message says how much is needed and how much there is.
+class MachineError : public std::runtime_error {
+public:
+  using std::runtime_error::runtime_error;
+};
+
+/// Stopped by a signal. The message says where the checkpoint is and how to go on.
+class Interrupted : public std::runtime_error {
+public:
+  using std::runtime_error::runtime_error;
+};
+
+}  // namespace torsowave::app

@@ -1,0 +1,96 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <string>
+#include <vector>
+
+#include "app/check_command.hpp"
+#include "app/command.hpp"
+#include "app/exit_codes.hpp"
+#include "app/failure.hpp"
+#include "app/run_command.hpp"
+#include "app/terminal.hpp"
+#include "app/tissue_command.hpp"
+#include "postproc/version.hpp"
+#include "scenarios/message_text.hpp"
+
+namespace torsowave::app {
+namespace {
+
+void describe(CLI::App& program)
+{
+  program.set_version_flag(
+      "--version", fmt::format("torsowave {} (revision {})", postproc::tool_version(),
+                               postproc::tool_revision()));
+  program.require_subcommand(1);
+  program.footer(
+      "Examples:\n"
+      "  torsowave tissue muscle --frequency \"2.45 GHz\"\n"
+      "  torsowave check scenario.yaml\n"
+      "  torsowave run scenario.yaml -o results\n\n"
+      "\"torsowave COMMAND --help\" tells more. Results are planning and teaching "
+      "estimates, not\ncompliance or clinical results; local codes and licensed practice "
+      "decide.");
+}
+
+std::vector<std::string> command_names(const CLI::App& program)
+{
+  std::vector<std::string> names;
+  for (const CLI::App* command : program.get_subcommands({})) {
+    names.push_back(command->get_name());
+  }
+  return names;
+}
+
+/// Refuses a first word that is no command, with the nearest one: the parser's own
+/// message would not tell what is accepted.
+void require_known_command(const CLI::App& program, const std::string& word)
+{
+  const std::vector<std::string> names = command_names(program);
+  const bool known = std::ranges::find(names, word) != names.end();
+  if (!known && !word.starts_with('-')) {
+    throw CLI::ValidationError(
+        fmt::format("{} is no command{}; commands: {}", scenarios::in_quotes(word),
+                    scenarios::hint(word, names), scenarios::listed(names)));
+  }
+}
+
+/// \throws CLI::Success  Help or version is asked for.
+/// \throws CLI::ParseError  The line is wrong.
+Action parse(CLI::App& program, Action& chosen, int argc, char** argv)
+{
+  if (argc > 1) {
+    require_known_command(program, argv[1]);
+  }
+  program.parse(argc, argv);
+  return chosen;
+}
+
+int run(int argc, char** argv)
+{
+  CLI::App program{"Radio link of an implant in the torso: full-wave and analytic",
+                   "torsowave"};
+  Action chosen;
+  describe(program);
+  const Commands commands{program, chosen};
+  add_tissue_command(commands);
+  add_check_command(commands);
+  add_run_command(commands);
+  try {
+    return parse(program, chosen, argc, argv)();
+  } catch (const CLI::Success& asked) {
+    return program.exit(asked);
+  }
+}
+
+}  // namespace
+}  // namespace torsowave::app
+
+int main(int argc, char** argv)
+{
+  try {
+    return torsowave::app::run(argc, argv);
+  } catch (...) {
+    return torsowave::app::explain_failure();
+  }
+}

@@ -1,0 +1,120 @@
+#include "app/observers.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "materials/constants.hpp"
+#include "scenarios/input_error.hpp"
+
+namespace torsowave::app {
+
+ProbeRecorder::ProbeRecorder(const RunPlan& plan)
+{
+  const geometry::Raster& raster = plan.grid.raster;
+  for (std::size_t p = 0; p < plan.scenario.outputs.probes.size(); ++p) {
+    const scenarios::ProbeSpec& spec = plan.scenario.outputs.probes[p];
+    const int i =
+        static_cast<int>(std::floor((spec.position.x - raster.corner.x) / raster.cell));
+    const int j =
+        static_cast<int>(std::floor((spec.position.y - raster.corner.y) / raster.cell));
+    if (i < 0 || j < 0 || i >= raster.nx || j >= raster.ny) {
+      const std::string key = "outputs.probes[" + std::to_string(p) + "].position";
+      throw scenarios::InputError({{plan.scenario.where(key), key,
+                                    "lies outside the domain; move it inside or enlarge "
+                                    "grid.size"}});
+    }
+    cells_.push_back({i, j});
+    probes_.push_back({spec.name, raster.x(i), raster.y(j), "Ez", {}, {}});
+  }
+}
+
+template <class Real>
+void ProbeRecorder::sample(const solver::Stepper<Real>& stepper)
+{
+  for (std::size_t p = 0; p < cells_.size(); ++p) {
+    probes_[p].time.push_back(stepper.grid().time(stepper.step()));
+    probes_[p].value.push_back(static_cast<double>(
+        stepper.ez_row(cells_[p].j)[static_cast<std::size_t>(cells_[p].i)]));
+  }
+}
+
+SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile& file)
+    : plan_(plan), file_(file)
+{
+  if (!plan.scenario.outputs.snapshots) {
+    next_ = std::numeric_limits<double>::infinity();
+    return;
+  }
+  // The source is strongest in the middle of its waveform; from there the wave takes
+  // `crossing` to the skin of a round body of this area, with the index of muscle-like
+  // tissue, about 7.
+  const double begin = std::isfinite(plan.waveform.end) ? 0.5 * plan.waveform.end : 0.0;
+  const double crossing = std::sqrt(plan.body.area / materials::two_pi * 2.0) * 7.0 /
+                          materials::speed_of_light;
+  for (const double part : {0.3, 0.7, 1.2}) {
+    shown_times_.push_back(begin + part * crossing);
+  }
+}
+
+std::optional<postproc::SnapshotPlan> SnapshotRecorder::plan_for(const RunPlan& plan)
+{
+  if (!plan.scenario.outputs.snapshots) {
+    return std::nullopt;
+  }
+  const scenarios::SnapshotSpec& spec = *plan.scenario.outputs.snapshots;
+  const bool electric = spec.field == "Ez";
+  return postproc::SnapshotPlan{
+      spec.field, electric ? "V/m" : "A/m",
+      (electric ? "electric field along " : "magnetic field along ") +
+          spec.field.substr(1),
+      spec.stride};
+}
+
+template <class Real>
+postproc::Snapshot SnapshotRecorder::take(const solver::Stepper<Real>& stepper) const
+{
+  const scenarios::SnapshotSpec& spec = *plan_.scenario.outputs.snapshots;
+  const geometry::Raster& raster = plan_.grid.raster;
+  const double scale = spec.field == "Ez" ? 1.0 : stepper.h_scale();
+  postproc::Snapshot snapshot;
+  snapshot.time = stepper.grid().time(stepper.step());
+  if (spec.field != "Ez") {
+    snapshot.time -= 0.5 * stepper.grid().time_step;
+  }
+  for (int j = 0; j < raster.ny; j += spec.stride) {
+    const auto row = spec.field == "Ez"   ? stepper.ez_row(j)
+                     : spec.field == "Hx" ? stepper.hx_row(j)
+                                          : stepper.hy_row(j);
+    for (int i = 0; i < raster.nx; i += spec.stride) {
+      snapshot.values.push_back(static_cast<float>(
+          scale * static_cast<double>(row[static_cast<std::size_t>(i)])));
+    }
+  }
+  return snapshot;
+}
+
+template <class Real>
+void SnapshotRecorder::sample(const solver::Stepper<Real>& stepper)
+{
+  const double now = stepper.grid().time(stepper.step());
+  if (now < next_) {
+    return;
+  }
+  const double every = plan_.scenario.outputs.snapshots->every;
+  next_ = every * (std::floor(now / every) + 1.0);
+  postproc::Snapshot snapshot = take(stepper);
+  file_.append(snapshot);
+  const bool wanted =
+      shown_.size() < shown_times_.size() && now >= shown_times_[shown_.size()];
+  if (wanted) {
+    shown_.push_back(std::move(snapshot));
+  }
+}
+
+template void ProbeRecorder::sample<float>(const solver::Stepper<float>&);
+template void ProbeRecorder::sample<double>(const solver::Stepper<double>&);
+template void SnapshotRecorder::sample<float>(const solver::Stepper<float>&);
+template void SnapshotRecorder::sample<double>(const solver::Stepper<double>&);
+
+}  // namespace torsowave::app

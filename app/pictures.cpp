@@ -1,0 +1,73 @@
+#include "app/pictures.hpp"
+
+#include <fmt/format.h>
+
+#include "app/observers.hpp"
+#include "postproc/figure.hpp"
+
+namespace torsowave::app {
+namespace {
+
+using Place = std::function<std::filesystem::path(const std::string&)>;
+
+[[nodiscard]] std::string in_megahertz(double frequency)
+{
+  return fmt::format("{:.6g}MHz", frequency * 1e-6);
+}
+
+void draw_phasors(const postproc::Result& result, postproc::Scale scale,
+                  const Place& place)
+{
+  for (std::size_t f = 0; f < result.frequencies.size(); ++f) {
+    const std::string name =
+        fmt::format("Ez_{}.png", in_megahertz(result.frequencies[f].frequency));
+    postproc::draw_phasor(result, "Ez", f, scale, place(name));
+  }
+}
+
+void draw_snapshots(const RunPlan& plan, const postproc::Result& result,
+                    const std::vector<postproc::Snapshot>& shown, const Place& place)
+{
+  const auto snapshots = SnapshotRecorder::plan_for(plan);
+  for (std::size_t n = 0; n < shown.size(); ++n) {
+    postproc::draw_snapshot(result, shown[n], *snapshots,
+                            place(fmt::format("snapshot_{}.png", n + 1)));
+  }
+}
+
+void draw_absorption(const postproc::Result& result, const Place& place)
+{
+  for (std::size_t f = 0; f < result.frequencies.size() && !result.sar.empty(); ++f) {
+    const std::string name =
+        fmt::format("sar_{}.png", in_megahertz(result.frequencies[f].frequency));
+    postproc::draw_sar(result, f, place(name));
+  }
+}
+
+}  // namespace
+
+void draw_pictures(const RunPlan& plan, const postproc::Result& result,
+                   const std::vector<postproc::Snapshot>& shown, const Place& place)
+{
+  if (!plan.scenario.outputs.images) {
+    return;
+  }
+  const scenarios::ImageSpec& spec = *plan.scenario.outputs.images;
+  const postproc::Scale scale =
+      spec.decibel ? postproc::Scale::decibel : postproc::Scale::linear;
+  for (const std::string& quantity : spec.quantities) {
+    if (quantity == "tissue") {
+      postproc::draw_tissue_map(result, place("tissue.png"));
+    } else if (quantity == "Ez") {
+      draw_phasors(result, scale, place);
+    } else if (quantity == "snapshot") {
+      draw_snapshots(plan, result, shown, place);
+    } else if (quantity == "surface" && plan.surface) {
+      postproc::draw_surface_power(result, place("surface_power.png"));
+    } else if (quantity == "sar") {
+      draw_absorption(result, place);
+    }
+  }
+}
+
+}  // namespace torsowave::app

@@ -1,0 +1,22 @@
+/// \file
+/// \brief The pictures that a scenario asks for.
+
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "app/run_plan.hpp"
+#include "postproc/result.hpp"
+
+namespace torsowave::app {
+
+/// Draws what `outputs.images` lists; `place` gives the path for a file name.
+/// \param shown  moments for quantity `snapshot`
+/// \throws postproc::WriteError, postproc::FontError
+void draw_pictures(const RunPlan& plan, const postproc::Result& result,
+                   const std::vector<postproc::Snapshot>& shown,
+                   const std::function<std::filesystem::path(const std::string&)>& place);
+
+}  // namespace torsowave::app

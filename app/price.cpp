@@ -1,0 +1,56 @@
+#include "app/price.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+
+#include "solver/stepper.hpp"
+
+namespace torsowave::app {
+namespace {
+
+template <class Real>
+[[nodiscard]] double rate(const RunPlan& plan, int threads)
+{
+  // The middle of the slice, as large as the memory of a core's caches allows to be
+  // exceeded.
+  constexpr int largest = 512;
+  constexpr double long_enough = 0.1;  // [s]
+  const geometry::Raster& whole = plan.grid.raster;
+  solver::Grid grid = plan.grid;
+  grid.raster.nx = std::min(whole.nx, largest);
+  grid.raster.ny = std::min(whole.ny, largest);
+  const int left = (whole.nx - grid.raster.nx) / 2;
+  const int low = (whole.ny - grid.raster.ny) / 2;
+  const solver::Medium full = solver::build_medium(plan.map, plan.stepped, 0);
+  solver::Medium medium{full.relaxation_times, full.palette, {}};
+  for (int j = 0; j < grid.raster.ny; ++j) {
+    for (int i = 0; i < grid.raster.nx; ++i) {
+      medium.cells.push_back(full.cells[whole.at(left + i, low + j)]);
+    }
+  }
+  solver::Stepper<Real> stepper(grid, medium, plan.absorber,
+                                {threads, solver::best_instruction_set()});
+  stepper.advance(2);
+  const auto begin = std::chrono::steady_clock::now();
+  double spent = 0.0;
+  long steps = 0;
+  while (spent < long_enough) {
+    stepper.advance(8);
+    steps += 8;
+    spent =
+        std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  }
+  return static_cast<double>(steps) * static_cast<double>(grid.raster.size()) / spent;
+}
+
+}  // namespace
+
+double measured_rate(const RunPlan& plan, int threads)
+{
+  return plan.scenario.grid.precision == scenarios::Precision::single_precision
+             ? rate<float>(plan, threads)
+             : rate<double>(plan, threads);
+}
+
+}  // namespace torsowave::app

@@ -1,0 +1,40 @@
+/// \file
+/// \brief The one place that strings the stages together: from a plan to stored results.
+
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <string>
+
+#include "app/run_plan.hpp"
+#include "postproc/result.hpp"
+#include "solver/instruction_set.hpp"
+
+namespace torsowave::app {
+
+/// Where a run stands.
+struct Progress {
+  long step = 0;
+  double time = 0.0;      ///< simulated [s]
+  double fraction = 0.0;  ///< of the work, estimated for automatic durations [0, 1]
+  double seconds_left = 0.0;
+  double energy_db = 0.0;  ///< energy in the grid below its peak [dB], <= 0
+};
+
+struct RunOptions {
+  std::filesystem::path folder;  ///< where the results go
+  bool force = false;            ///< replace an earlier result
+  int threads = 1;
+  solver::InstructionSet instructions = solver::best_instruction_set();
+  std::function<void(const Progress&)> progress;  ///< may be empty; called now and then
+};
+
+/// Runs a plan and writes result.h5, summary.json, scenario.yaml and the pictures: all or
+/// none. \throws scenarios::InputError  The folder holds a result and `force` is not set.
+/// \throws postproc::WriteError   The folder or the disk cannot be written.
+/// \throws Interrupted            SIGINT or SIGTERM; nothing is kept.
+[[nodiscard]] postproc::Result run_scenario(const RunPlan& plan,
+                                            const RunOptions& options);
+
+}  // namespace torsowave::app

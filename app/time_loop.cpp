@@ -1,0 +1,230 @@
+#include "app/time_loop.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+
+#include <fmt/format.h>
+#include "app/machine_error.hpp"
+#include "app/stop_signal.hpp"
+
+namespace torsowave::app {
+namespace {
+
+/// Energy is a pass over all fields: look at it every so many observations.
+constexpr int observations_per_energy = 4;
+/// A pulse that has not decayed after so many times the expected duration never will.
+constexpr double patience = 30.0;
+
+/// Calls back at most twice a second.
+class ProgressClock {
+public:
+  explicit ProgressClock(const std::function<void(const Progress&)>& report)
+      : report_(report)
+  {
+  }
+
+  void tell(Progress progress)
+  {
+    const auto now = std::chrono::steady_clock::now();
+    if (!report_ || now - last_ < std::chrono::milliseconds(500)) {
+      return;
+    }
+    last_ = now;
+    const double spent = std::chrono::duration<double>(now - begin_).count();
+    progress.seconds_left =
+        progress.fraction > 0.0 ? spent * (1.0 / progress.fraction - 1.0) : 0.0;
+    report_(progress);
+  }
+
+private:
+  const std::function<void(const Progress&)>& report_;
+  std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now();
+  std::chrono::steady_clock::time_point last_ = begin_;
+};
+
+/// Energy over time, and how far it has fallen from its peak.
+class EnergyWatch {
+public:
+  template <class Real>
+  void sample(const solver::Stepper<Real>& stepper)
+  {
+    trace_.time.push_back(stepper.grid().time(stepper.step()));
+    trace_.total.push_back(stepper.energy());
+    peak_ = std::max(peak_, trace_.total.back());
+  }
+  [[nodiscard]] double left() const
+  {
+    return peak_ > 0.0 ? trace_.total.back() / peak_ : 1.0;
+  }
+  [[nodiscard]] double left_db() const
+  {
+    return 10.0 * std::log10(std::max(left(), 1e-300));
+  }
+  [[nodiscard]] bool is_finite() const { return std::isfinite(trace_.total.back()); }
+  [[nodiscard]] postproc::EnergyTrace take() { return std::move(trace_); }
+
+private:
+  postproc::EnergyTrace trace_;
+  double peak_ = 0.0;
+};
+
+/// What a cw run compares from period to period: complex, so that phase counts.
+class SteadyState {
+public:
+  /// Largest relative change of the watched phasors since the last period.
+  [[nodiscard]] double change(const RunPlan& plan, const Recorders& recorders)
+  {
+    std::vector<std::complex<double>> now;
+    const geometry::Raster& raster = plan.grid.raster;
+    now.push_back(
+        recorders.phasors.row(0, plan.source_j)[static_cast<std::size_t>(plan.source_i)]);
+    // A coarse net over the domain: the far corners settle last.
+    for (int j = raster.ny / 16; j < raster.ny; j += std::max(1, raster.ny / 8)) {
+      for (int i = raster.nx / 16; i < raster.nx; i += std::max(1, raster.nx / 8)) {
+        now.push_back(recorders.phasors.row(0, j)[static_cast<std::size_t>(i)]);
+      }
+    }
+    double worst = before_.empty() ? 1.0 : 0.0;
+    for (std::size_t p = 0; p < before_.size(); ++p) {
+      const double size = std::abs(now[p]);
+      worst = size > 0.0 ? std::max(worst, std::abs(now[p] - before_[p]) / size) : 1.0;
+    }
+    before_ = std::move(now);
+    return worst;
+  }
+
+private:
+  std::vector<std::complex<double>> before_;
+};
+
+void restart(Recorders& recorders)
+{
+  recorders.phasors.restart();
+  recorders.radiation.restart();
+  if (recorders.surface) {
+    recorders.surface->restart();
+  }
+  recorders.source.restart();
+}
+
+template <class Real>
+void observe(const solver::Stepper<Real>& stepper, Recorders& recorders)
+{
+  recorders.phasors.sample(stepper);
+  recorders.radiation.sample(stepper);
+  if (recorders.surface) {
+    recorders.surface->sample(stepper);
+  }
+  recorders.source.sample(stepper.step());
+  recorders.probes.sample(stepper);
+  recorders.snapshots.sample(stepper);
+}
+
+void check_state(const EnergyWatch& energy)
+{
+  if (StopSignal::requested()) {
+    throw Interrupted("stopped by a signal; nothing was written");
+  }
+  if (!energy.is_finite()) {
+    throw std::runtime_error("the fields are no longer finite numbers");
+  }
+}
+
+template <class Real>
+[[nodiscard]] std::string step_pulse(const RunPlan& plan, solver::Stepper<Real>& stepper,
+                                     Recorders& recorders, EnergyWatch& energy,
+                                     ProgressClock& clock)
+{
+  const scenarios::DurationSpec& duration = plan.scenario.duration;
+  const double limit = duration.time ? *duration.time : patience * plan.expected_time;
+  for (long observation = 1;; ++observation) {
+    stepper.advance(plan.interval);
+    observe(stepper, recorders);
+    if (observation % observations_per_energy != 0) {
+      continue;
+    }
+    energy.sample(stepper);
+    check_state(energy);
+    const double now = stepper.grid().time(stepper.step());
+    const double below = -energy.left_db();
+    const bool silent = now > plan.waveform.end;
+    if (!duration.time && silent && below >= duration.decay_db) {
+      return fmt::format("energy {:.0f} dB below its peak", below);
+    }
+    if (now >= limit) {
+      return duration.time
+                 ? "the time asked for"
+                 : fmt::format("not decayed after {:.3g} ns: {:.0f} dB below the peak",
+                               now * 1e9, below);
+    }
+    const double by_time =
+        std::min(0.99, now / (duration.time ? limit : plan.expected_time));
+    const double by_decay =
+        silent ? std::clamp(below / duration.decay_db, 0.0, 0.99) : 0.0;
+    clock.tell({stepper.step(), now,
+                duration.time ? by_time : std::max(0.8 * by_time, by_decay), 0.0,
+                -below});
+  }
+}
+
+template <class Real>
+[[nodiscard]] std::string step_cw(const RunPlan& plan, solver::Stepper<Real>& stepper,
+                                  Recorders& recorders, EnergyWatch& energy,
+                                  ProgressClock& clock)
+{
+  const scenarios::DurationSpec& duration = plan.scenario.duration;
+  const double limit = duration.time ? *duration.time : patience * plan.expected_time;
+  const double settled = std::pow(10.0, -duration.decay_db / 20.0);
+  SteadyState steady;
+  int calm_periods = 0;
+  for (;;) {
+    restart(recorders);
+    for (int n = 0; n < plan.period_steps; n += plan.interval) {
+      stepper.advance(plan.interval);
+      observe(stepper, recorders);
+    }
+    energy.sample(stepper);
+    check_state(energy);
+    const double now = stepper.grid().time(stepper.step());
+    const double change = steady.change(plan, recorders);
+    calm_periods =
+        now > plan.scenario.waveform.ramp && change < settled ? calm_periods + 1 : 0;
+    if (!duration.time && calm_periods == 2) {
+      return fmt::format("steady: phasors change by {:.1e} in a period", change);
+    }
+    if (now >= limit) {
+      return duration.time ? "the time asked for"
+                           : fmt::format("not steady after {:.3g} ns: {:.1e} in a period",
+                                         now * 1e9, change);
+    }
+    clock.tell({stepper.step(), now,
+                std::min(0.99, now / (duration.time ? limit : plan.expected_time)), 0.0,
+                0.0});
+  }
+}
+
+}  // namespace
+
+template <class Real>
+LoopOutcome run_loop(const RunPlan& plan, solver::Stepper<Real>& stepper,
+                     Recorders& recorders,
+                     const std::function<void(const Progress&)>& progress)
+{
+  EnergyWatch energy;
+  ProgressClock clock(progress);
+  LoopOutcome outcome;
+  outcome.stopped_because = plan.period_steps > 0
+                                ? step_cw(plan, stepper, recorders, energy, clock)
+                                : step_pulse(plan, stepper, recorders, energy, clock);
+  outcome.energy_left = energy.left();
+  outcome.energy = energy.take();
+  return outcome;
+}
+
+template LoopOutcome run_loop(const RunPlan&, solver::Stepper<float>&, Recorders&,
+                              const std::function<void(const Progress&)>&);
+template LoopOutcome run_loop(const RunPlan&, solver::Stepper<double>&, Recorders&,
+                              const std::function<void(const Progress&)>&);
+
+}  // namespace torsowave::app

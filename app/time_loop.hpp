@@ -1,0 +1,52 @@
+/// \file
+/// \brief When a run observes and when it stops.
+
+#pragma once
+
+#include <chrono>
+#include <functional>
+#include <string>
+
+#include "app/observers.hpp"
+#include "app/run_plan.hpp"
+#include "app/run_scenario.hpp"
+#include "postproc/result.hpp"
+#include "solver/phasor_recorder.hpp"
+#include "solver/stepper.hpp"
+
+namespace torsowave::app {
+
+/// All that records during a run.
+struct Recorders {
+  solver::PhasorRecorder phasors;
+  solver::ContourRecorder radiation;
+  std::optional<solver::ContourRecorder> surface;
+  solver::SourceRecorder source;
+  ProbeRecorder probes;
+  SnapshotRecorder snapshots;
+};
+
+/// How a run ended.
+struct LoopOutcome {
+  std::string stopped_because;
+  double energy_left = 0.0;  ///< energy in the grid over its peak [1]
+  postproc::EnergyTrace energy;
+};
+
+/// Steps and records until the scenario's duration is reached.
+///
+/// Pulse: to the time asked for, or until the source is silent and the energy is
+/// `decay_db` below its peak. Cw: whole periods, the recorders starting anew with each,
+/// until the phasors of two periods in a row agree to `decay_db`, or to the time asked
+/// for. \throws Interrupted
+template <class Real>
+[[nodiscard]] LoopOutcome run_loop(const RunPlan& plan, solver::Stepper<Real>& stepper,
+                                   Recorders& recorders,
+                                   const std::function<void(const Progress&)>& progress);
+
+extern template LoopOutcome run_loop(const RunPlan&, solver::Stepper<float>&, Recorders&,
+                                     const std::function<void(const Progress&)>&);
+extern template LoopOutcome run_loop(const RunPlan&, solver::Stepper<double>&, Recorders&,
+                                     const std::function<void(const Progress&)>&);
+
+}  // namespace torsowave::app

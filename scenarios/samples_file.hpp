@@ -1,0 +1,26 @@
+/// \file
+/// \brief A sampled waveform: a text file of times and currents.
+
+#pragma once
+
+#include <filesystem>
+#include <vector>
+
+namespace torsowave::scenarios {
+
+/// Columns of a sampled waveform.
+struct Samples {
+  std::vector<double> time;     ///< [s], ascending
+  std::vector<double> current;  ///< [A]
+};
+
+/// Most lines accepted: untrusted input is read with limits.
+inline constexpr std::size_t max_samples = 10'000'000;
+
+/// Reads lines of "time current" (seconds, amperes), separated by blanks or a comma;
+/// lines that start with # and empty lines are skipped. \throws InputError  Unreadable,
+/// not two numbers in a line, times that do not ascend, fewer
+///         than 2 lines; with the line's number.
+[[nodiscard]] Samples read_samples(const std::filesystem::path& path);
+
+}  // namespace torsowave::scenarios

@@ -1,0 +1,124 @@
+#include "solver/grid_dispersion.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <vector>
+
+#include "materials/constants.hpp"
+#include "materials/debye_least_squares.hpp"
+#include "solver/medium.hpp"
+
+namespace torsowave::solver {
+namespace {
+
+using Complex = std::complex<double>;
+
+/// Directions in a quarter turn: the integrand is smooth and periodic, so a few are
+/// exact.
+constexpr int directions = 16;
+constexpr int band_samples = 24;
+/// Squared error at a wanted frequency against one in the band.
+constexpr double wanted_weight = 1e4;
+
+template <class Integrand>
+[[nodiscard]] Complex mean_over_directions(Integrand&& at)
+{
+  Complex sum = 0.0;
+  for (int n = 0; n < directions; ++n) {
+    const double phi = 0.5 * std::numbers::pi * (n + 0.5) / directions;
+    sum += at(std::cos(phi), std::sin(phi));
+  }
+  return sum / static_cast<double>(directions);
+}
+
+[[nodiscard]] Complex wavenumber(Complex eps, double frequency)
+{
+  return materials::two_pi * frequency / materials::speed_of_light * std::sqrt(eps);
+}
+
+[[nodiscard]] bool is_transparent(const materials::FittedMedium& medium)
+{
+  const auto none = [](double s) { return s == 0.0; };
+  return medium.conductor ||
+         (medium.conductivity == 0.0 &&
+          std::all_of(medium.strengths.begin(), medium.strengths.end(), none));
+}
+
+struct Samples {
+  std::vector<double> frequencies;
+  std::vector<double> warped;  ///< what the bilinear update makes of them
+  std::vector<double> weights;
+};
+
+[[nodiscard]] Samples samples_of(const GridCorrection& correction)
+{
+  Samples samples;
+  const double ratio = correction.band_to / correction.band_from;
+  for (int n = 0; n < band_samples; ++n) {
+    samples.frequencies.push_back(correction.band_from *
+                                  std::pow(ratio, n / (band_samples - 1.0)));
+    samples.weights.push_back(1.0);
+  }
+  for (const double frequency : correction.frequencies) {
+    samples.frequencies.push_back(frequency);
+    samples.weights.push_back(wanted_weight);
+  }
+  for (const double frequency : samples.frequencies) {
+    samples.warped.push_back(std::tan(std::numbers::pi * frequency * correction.dt) /
+                             (std::numbers::pi * correction.dt));
+  }
+  return samples;
+}
+
+}  // namespace
+
+Complex grid_permittivity(Complex eps, double frequency, double cell, double dt)
+{
+  const Complex half = 0.5 * cell * wavenumber(eps, frequency);
+  const Complex mean = mean_over_directions([&](double c, double s) {
+    const Complex x = std::sin(half * c);
+    const Complex y = std::sin(half * s);
+    return x * x + y * y;
+  });
+  const double omega = discrete_omega(frequency, dt) / materials::speed_of_light;
+  return 4.0 / (cell * cell) * mean / (omega * omega);
+}
+
+Complex source_gain(Complex eps, double frequency, double cell)
+{
+  const Complex z = cell * wavenumber(eps, frequency);
+  const Complex slope = mean_over_directions(
+      [&](double c, double s) { return c * std::sin(z * c) + s * std::sin(z * s); });
+  return z / slope;
+}
+
+materials::DebyePalette correct_for_grid(const materials::DebyePalette& palette,
+                                         const GridCorrection& correction)
+{
+  const Samples samples = samples_of(correction);
+  const materials::DebyeBasis basis(samples.warped, palette.relaxation_times);
+  materials::DebyePalette corrected = palette;
+  for (materials::FittedMedium& medium : corrected.media) {
+    if (is_transparent(medium)) {
+      continue;
+    }
+    std::vector<Complex> targets;
+    for (const double frequency : samples.frequencies) {
+      const Complex eps =
+          relative_permittivity(medium, palette.relaxation_times, frequency);
+      targets.push_back(
+          grid_permittivity(eps, frequency, correction.cell, correction.dt));
+    }
+    const materials::RelativeFit fit =
+        materials::least_squares_fit(basis, targets, samples.weights);
+    medium.eps_inf = 1.0 + fit.unknowns[0];
+    medium.conductivity = basis.conductivity(fit.unknowns[1]);
+    for (std::size_t k = 0; k < medium.strengths.size(); ++k) {
+      medium.strengths[k] = fit.unknowns[2 + k];
+    }
+  }
+  return corrected;
+}
+
+}  // namespace torsowave::solver

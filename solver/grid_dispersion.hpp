@@ -1,0 +1,57 @@
+/// \file
+/// \brief Takes the grid's own dispersion out of the media, and out of the source.
+///
+/// On square cells the Yee scheme carries a wave of wavenumber k in direction phi as if
+/// k^2 were K^2 = (4/dx^2) (sin^2(k dx cos(phi)/2) + sin^2(k dx sin(phi)/2))
+/// = k^2 - (k^4 dx^2/16) (1 + cos(4 phi)/3) + ...; waves in tissue lag and, where the
+/// medium has losses, die too slowly or too fast. The mean over all directions is known
+/// exactly, so each medium is given the permittivity with which the grid's mean wave is
+/// the true one:
+///   eps_grid = <K^2(k)> / (Omega^2 mu0 eps0),  k = (omega/c) sqrt(eps).
+/// What is left is the direction-dependent part, a quarter of the error along the axes.
+/// The idea of an effective permittivity against numerical dispersion is common practice,
+/// no published source; the relation it rests on is the 2-D dispersion relation of the
+/// scheme (A. Taflove, S. C. Hagness, *Computational Electrodynamics*, 3rd ed., ch. 4,
+/// from memory).
+
+#pragma once
+
+#include <complex>
+#include <span>
+
+#include "materials/debye_fit.hpp"
+
+namespace torsowave::solver {
+
+/// Permittivity [1] that makes the grid's direction-averaged wave that of `eps`.
+/// \param eps   relative permittivity wanted [1]
+/// \param cell  dx [m]
+/// \param dt    [s]
+[[nodiscard]] std::complex<double> grid_permittivity(std::complex<double> eps,
+                                                     double frequency, double cell,
+                                                     double dt);
+
+/// How much stronger than itself a line current in one cell radiates: 1/(d<K^2>/dk^2),
+/// the residue of the grid's Green's function at its direction-averaged pole, 1 + (k
+/// dx)^2/8 + ... Phasors are divided by the current times this factor, which makes them
+/// per ampere of a current that radiates like an ideal filament.
+[[nodiscard]] std::complex<double> source_gain(std::complex<double> eps, double frequency,
+                                               double cell);
+
+/// What was asked of a correction.
+struct GridCorrection {
+  double cell = 0.0;       ///< dx [m]
+  double dt = 0.0;         ///< [s]
+  double band_from = 0.0;  ///< [Hz]
+  double band_to = 0.0;    ///< [Hz]
+  std::span<const double>
+      frequencies;  ///< where results are wanted: met most closely [Hz]
+};
+
+/// The palette with each medium's weights moved so that it meets grid_permittivity() of
+/// itself: a non-negative fit on the same times, so passivity stays. Media without loss
+/// or relaxation stay as they are: their waves are long.
+[[nodiscard]] materials::DebyePalette correct_for_grid(
+    const materials::DebyePalette& palette, const GridCorrection& correction);
+
+}  // namespace torsowave::solver
