@@ -30,6 +30,15 @@ int explain(int code, std::string_view message)
   return code;
 }
 
+/// The parser's own messages name no remedy; those of a check of values do.
+std::string usage_message(const CLI::Error& error)
+{
+  const bool complete = error.get_name() == "ValidationError";
+  return fmt::format(
+      "{}{}", error.what(),
+      complete ? "" : "; \"torsowave COMMAND --help\" tells what is accepted");
+}
+
 }  // namespace
 
 int explain_failure()
@@ -37,7 +46,7 @@ int explain_failure()
   try {
     throw;
   } catch (const CLI::Error& error) {
-    return explain(exit_input, error.what());
+    return explain(exit_input, usage_message(error));
   } catch (const scenarios::InputError& error) {
     return explain(exit_input, error.what());
   } catch (const materials::FitRefused& error) {

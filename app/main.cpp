@@ -6,7 +6,6 @@
 
 #include "app/check_command.hpp"
 #include "app/command.hpp"
-#include "app/exit_codes.hpp"
 #include "app/failure.hpp"
 #include "app/run_command.hpp"
 #include "app/terminal.hpp"
@@ -24,7 +23,7 @@ void describe(CLI::App& program)
                                postproc::tool_revision()));
   program.require_subcommand(1);
   program.footer(
-      "Examples:\n"
+      "examples:\n"
       "  torsowave tissue muscle --frequency \"2.45 GHz\"\n"
       "  torsowave check scenario.yaml\n"
       "  torsowave run scenario.yaml -o results\n\n"
@@ -42,28 +41,22 @@ std::vector<std::string> command_names(const CLI::App& program)
   return names;
 }
 
-/// Refuses a first word that is no command, with the nearest one: the parser's own
-/// message would not tell what is accepted.
-void require_known_command(const CLI::App& program, const std::string& word)
+/// The parser's own message would not tell what is accepted.
+/// \throws CLI::ValidationError  The first word is missing, or no command and no option.
+void require_known_command(const CLI::App& program, int argc, char** argv)
 {
   const std::vector<std::string> names = command_names(program);
+  const std::string word = argc > 1 ? argv[1] : "";
   const bool known = std::ranges::find(names, word) != names.end();
   if (!known && !word.starts_with('-')) {
+    const std::string problem =
+        word.empty() ? "no command is given"
+                     : fmt::format("{} is no command{}", scenarios::in_quotes(word),
+                                   scenarios::hint(word, names));
     throw CLI::ValidationError(
-        fmt::format("{} is no command{}; commands: {}", scenarios::in_quotes(word),
-                    scenarios::hint(word, names), scenarios::listed(names)));
+        fmt::format("{}; commands: {}; \"torsowave --help\" tells more", problem,
+                    scenarios::listed(names)));
   }
-}
-
-/// \throws CLI::Success  Help or version is asked for.
-/// \throws CLI::ParseError  The line is wrong.
-Action parse(CLI::App& program, Action& chosen, int argc, char** argv)
-{
-  if (argc > 1) {
-    require_known_command(program, argv[1]);
-  }
-  program.parse(argc, argv);
-  return chosen;
 }
 
 int run(int argc, char** argv)
@@ -77,7 +70,11 @@ int run(int argc, char** argv)
   add_check_command(commands);
   add_run_command(commands);
   try {
-    return parse(program, chosen, argc, argv)();
+    require_known_command(program, argc, argv);
+    program.parse(argc, argv);
+    const int code = chosen();
+    flush_results();
+    return code;
   } catch (const CLI::Success& asked) {
     return program.exit(asked);
   }

@@ -12,11 +12,6 @@
 
 namespace torsowave::app {
 
-bool messages_on_terminal() noexcept
-{
-  return isatty(STDERR_FILENO) == 1;
-}
-
 std::optional<std::size_t> result_columns() noexcept
 {
   winsize size{};
@@ -29,9 +24,13 @@ std::optional<std::size_t> result_columns() noexcept
 
 void print_result(std::string_view text)
 {
-  errno = 0;
-  const std::size_t written = std::fwrite(text.data(), 1, text.size(), stdout);
-  if (written != text.size() || std::fflush(stdout) != 0) {
+  (void)std::fwrite(text.data(), 1, text.size(), stdout);
+  flush_results();
+}
+
+void flush_results()
+{
+  if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0) {
     throw postproc::WriteError(
         fmt::format("cannot write the result to standard output: {}",
                     std::generic_category().message(errno)));

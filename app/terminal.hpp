@@ -9,15 +9,16 @@
 
 namespace torsowave::app {
 
-/// Whether messages (standard error) go to a terminal rather than into a log.
-[[nodiscard]] bool messages_on_terminal() noexcept;
-
 /// Characters in a line of the terminal on standard output; empty where it is none.
 [[nodiscard]] std::optional<std::size_t> result_columns() noexcept;
 
 /// Prints a result to standard output, all of it, now.
 /// \throws postproc::WriteError  It could not be written, e.g. the disk is full.
 void print_result(std::string_view text);
+
+/// Makes sure that all results printed so far have left the program.
+/// \throws postproc::WriteError  Some of them could not be written.
+void flush_results();
 
 /// Prints a message to standard error; what cannot be written is lost.
 void print_message(std::string_view text) noexcept;

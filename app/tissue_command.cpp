@@ -49,6 +49,18 @@ std::vector<std::string> library_names()
   return names;
 }
 
+/// ` (did you mean ...?)`: the names that contain `word`, or else the nearest one.
+std::string name_hint(const std::string& word)
+{
+  std::vector<std::string> names = library_names();
+  const std::string nearest = scenarios::hint(word, names);
+  std::erase_if(names, [&](const std::string& name) {
+    return word.size() < 3 || name.find(word) == std::string::npos;
+  });
+  return names.empty() ? nearest
+                       : fmt::format(" (did you mean {}?)", fmt::join(names, ", "));
+}
+
 Tissues chosen_tissues(const Options& options, Faults& faults)
 {
   Tissues tissues;
@@ -58,7 +70,7 @@ Tissues chosen_tissues(const Options& options, Faults& faults)
     } else {
       faults.push_back(fmt::format(
           "{} is not in the library of tissues{}; \"torsowave tissue\" lists it",
-          scenarios::in_quotes(name), scenarios::hint(name, library_names())));
+          scenarios::in_quotes(name), name_hint(name)));
     }
   }
   return tissues;
@@ -105,11 +117,23 @@ std::vector<NamedFrequency> chosen_frequencies(const Options& options, Faults& f
   return frequencies;
 }
 
+/// A text for people with its notes below, which have lines of a readable length.
+template <class Notes>
+std::string with_notes(const std::string& text, const Options& options,
+                       std::size_t most_columns, Notes notes)
+{
+  constexpr std::size_t readable = 100;
+  return options.quiet ? text : text + "\n" + notes(std::min(most_columns, readable));
+}
+
 std::string library(const Options& options, std::size_t most_columns)
 {
-  return options.csv    ? library_csv()
-         : options.json ? library_json()
-                        : library_text(most_columns);
+  if (options.csv) {
+    return library_csv();
+  }
+  return options.json ? library_json()
+                      : with_notes(library_text(most_columns), options, most_columns,
+                                   library_notes);
 }
 
 std::string waves(const Options& options, const Tissues& tissues,
@@ -122,11 +146,8 @@ std::string waves(const Options& options, const Tissues& tissues,
   if (options.json) {
     return waves_json(tissues, frequencies);
   }
-  const std::string text = waves_text(tissues, frequencies, most_columns);
-  constexpr std::size_t prose_columns = 100;
-  return options.quiet
-             ? text
-             : text + "\n" + notes_text(tissues, std::min(most_columns, prose_columns));
+  return with_notes(waves_text(tissues, frequencies, most_columns), options, most_columns,
+                    [&](std::size_t columns) { return waves_notes(tissues, columns); });
 }
 
 int show(const Options& options)
@@ -169,9 +190,9 @@ void add_tissue_command(const Commands& commands)
   command->add_flag("--quiet", options->quiet,
                     "tables alone, without sources and caution");
   command->footer(
-      "Examples:\n"
+      "examples:\n"
       "  torsowave tissue\n"
-      "  torsowave tissue muscle fat --frequency \"403.5 MHz\" 2.45GHz\n"
+      "  torsowave tissue muscle liver --frequency \"403.5 MHz\" 2.45GHz\n"
       "  torsowave tissue skin_dry --csv > skin.csv");
   command->callback([options, &chosen = commands.chosen] {
     chosen = [options] { return show(*options); };

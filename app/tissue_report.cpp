@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <array>
-#include <limits>
 #include <nlohmann/json.hpp>
 #include <string_view>
 #include <utility>
@@ -21,10 +20,12 @@ using materials::Tissue;
 using materials::WaveQuantities;
 
 constexpr std::string_view caution =
-    "Caution: a planning and teaching estimate, not a compliance or clinical result. "
-    "Published values of one tissue differ by the order of 10 % (a judgement, no "
-    "published "
-    "source): carry that spread into whatever you compute from these.";
+    "a planning and teaching estimate, not a compliance or clinical result. Published "
+    "values of one tissue differ by the order of 10 %, those of blood, fat and bone by "
+    "20 % "
+    "(a judgement, no published source): carry that spread into whatever you compute "
+    "from "
+    "these.";
 
 /// One column of the tables: a quantity and its units.
 struct WaveColumn {
@@ -50,9 +51,9 @@ constexpr auto wave_columns = std::to_array<WaveColumn>({
      [](const WaveQuantities& w) { return w.wavelength; }},
     {"penetration\ndepth", "mm", 1e3, "penetration_depth_m",
      [](const WaveQuantities& w) { return w.penetration_depth; }},
-    {"wave impedance,\nreal part", "ohm", 1.0, "wave_impedance_real_ohm",
+    {"wave\nimpedance\n(real)", "ohm", 1.0, "wave_impedance_real_ohm",
      [](const WaveQuantities& w) { return w.impedance.real(); }},
-    {"wave impedance,\nimaginary part", "ohm", 1.0, "wave_impedance_imaginary_ohm",
+    {"wave\nimpedance\n(imaginary)", "ohm", 1.0, "wave_impedance_imaginary_ohm",
      [](const WaveQuantities& w) { return w.impedance.imag(); }},
     {"phase\nvelocity", "m/s", 1.0, "phase_velocity_m_per_s",
      [](const WaveQuantities& w) { return w.phase_velocity; }},
@@ -69,7 +70,7 @@ std::string basis_of(const Tissue& tissue)
 {
   for (const materials::PublishedRow& row : materials::published_rows()) {
     if (row.name == tissue.name) {
-      return "own measurements";
+      return "own row of the report";
     }
   }
   for (const materials::SharedRow& row : materials::shared_rows()) {
@@ -79,8 +80,16 @@ std::string basis_of(const Tissue& tissue)
                          remark ? "the report" : "the tabulation");
     }
   }
-  return tissue.source.substr(0, tissue.source.find_first_of(";:"));
+  return tissue.source.substr(0, tissue.source.find_first_of(";:,"));
 }
+
+constexpr std::string_view basis_note =
+    "Basis: the report is C. Gabriel, AL/OE-TR-1996-0037, 1996, Appendix C. A tissue "
+    "\"as\" "
+    "another has no measurements of its own: the report says so, or the tabulation of D. "
+    "Andreuccetti, R. Fossi, C. Petrucci (Florence, 1997) has the same numbers for both. "
+    "Values of air and capsule materials are typical ones, from memory. --json gives the "
+    "sources in full, of densities too.";
 
 std::vector<std::string> library_cells(const Tissue& tissue)
 {
@@ -173,6 +182,11 @@ std::string library_text(std::size_t most_columns)
   return table.text(most_columns);
 }
 
+std::string library_notes(std::size_t most_columns)
+{
+  return wrapped(basis_note, 0, most_columns);
+}
+
 std::string library_csv()
 {
   std::string text = csv_head(library_columns());
@@ -206,7 +220,7 @@ std::string waves_text(const Tissues& tissues,
   return text;
 }
 
-std::string notes_text(const Tissues& tissues, std::size_t most_columns)
+std::string waves_notes(const Tissues& tissues, std::size_t most_columns)
 {
   std::string text = "Sources\n";
   std::vector<std::pair<std::string, std::string>> publications;  // and their tissues
@@ -228,7 +242,7 @@ std::string notes_text(const Tissues& tissues, std::size_t most_columns)
         wrapped(publication.empty() ? "Other materials" : publication, 2, most_columns) +
         details;
   }
-  return text + "\n" + wrapped(caution, 0, most_columns);
+  return text + "\n" + wrapped(fmt::format("Caution: {}", caution), 0, most_columns);
 }
 
 std::string waves_csv(const Tissues& tissues, std::span<const NamedFrequency> frequencies)

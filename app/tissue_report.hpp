@@ -21,8 +21,10 @@ struct NamedFrequency {
 /// Tissues of the library; they live as long as the program.
 using Tissues = std::vector<const materials::Tissue*>;
 
-/// The whole library: name, display name, where the parameters come from, density.
+/// The whole library: name, display name, where the parameters come from, density; and
+/// what the table's words for that mean.
 [[nodiscard]] std::string library_text(std::size_t most_columns);
+[[nodiscard]] std::string library_notes(std::size_t most_columns);
 [[nodiscard]] std::string library_csv();
 [[nodiscard]] std::string library_json();
 
@@ -32,7 +34,7 @@ using Tissues = std::vector<const materials::Tissue*>;
                                      std::size_t most_columns);
 
 /// Where the tissues' parameters come from, and how far to trust them.
-[[nodiscard]] std::string notes_text(const Tissues& tissues, std::size_t most_columns);
+[[nodiscard]] std::string waves_notes(const Tissues& tissues, std::size_t most_columns);
 
 /// A record for each tissue and frequency, in full precision.
 [[nodiscard]] std::string waves_csv(const Tissues& tissues,
