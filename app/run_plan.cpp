@@ -235,6 +235,8 @@ void choose_times(RunPlan& plan)
     dt = period / plan.period_steps;
   }
   plan.grid.time_step = dt;
+  constexpr double fade_periods = 4.0;  // see solver::fade_weight()
+  plan.fade_time = fade_periods / scenario.frequencies.front();
 }
 
 [[nodiscard]] double expected_time(const RunPlan& plan)
@@ -256,7 +258,7 @@ void choose_times(RunPlan& plan)
       2.0 * std::sqrt(plan.body.area / 3.14159) * slowest / materials::speed_of_light;
   const double begin =
       std::isfinite(plan.waveform.end) ? plan.waveform.end : plan.scenario.waveform.ramp;
-  return begin + 2.0 * crossing;
+  return begin + 2.0 * crossing + plan.fade_time;
 }
 
 void place_contours(RunPlan& plan)

@@ -51,8 +51,9 @@ struct RunPlan {
   solver::Waveform waveform;
   int source_i = 0;
   int source_j = 0;
-  int interval = 1;      ///< steps between observations
-  int period_steps = 0;  ///< cw: steps in a period, a multiple of the interval; else 0
+  int interval = 1;        ///< steps between observations
+  int period_steps = 0;    ///< cw: steps in a period, a multiple of the interval; else 0
+  double fade_time = 0.0;  ///< over which a pulse run's Fourier sums fade out [s]
   std::vector<Sampling> sampling;
   MemoryNeed memory;
   double expected_time = 0.0;  ///< simulated time [s], exact if the scenario sets it

@@ -55,7 +55,7 @@ public:
   }
   [[nodiscard]] double left() const
   {
-    return peak_ > 0.0 ? trace_.total.back() / peak_ : 1.0;
+    return peak_ > 0.0 ? trace_.total.back() / peak_ : 1.0;  // no sample yet: peak 0
   }
   [[nodiscard]] double left_db() const
   {
@@ -109,14 +109,14 @@ void restart(Recorders& recorders)
 }
 
 template <class Real>
-void observe(const solver::Stepper<Real>& stepper, Recorders& recorders)
+void observe(const solver::Stepper<Real>& stepper, Recorders& recorders, double weight)
 {
-  recorders.phasors.sample(stepper);
-  recorders.radiation.sample(stepper);
+  recorders.phasors.sample(stepper, weight);
+  recorders.radiation.sample(stepper, weight);
   if (recorders.surface) {
-    recorders.surface->sample(stepper);
+    recorders.surface->sample(stepper, weight);
   }
-  recorders.source.sample(stepper.step());
+  recorders.source.sample(stepper.step(), weight);
   recorders.probes.sample(stepper);
   recorders.snapshots.sample(stepper);
 }
@@ -131,40 +131,71 @@ void check_state(const EnergyWatch& energy)
   }
 }
 
+/// When the recorders of a pulse run fade out, and when the run ends.
+class Ending {
+public:
+  explicit Ending(const RunPlan& plan) : plan_(plan), fade_(plan.fade_time)
+  {
+    const scenarios::DurationSpec& duration = plan.scenario.duration;
+    if (duration.time) {
+      // The time asked for is kept; the source itself is never faded.
+      fade_ = std::clamp(*duration.time - plan.waveform.end, 0.0, fade_);
+      begin_ = *duration.time - fade_;
+      reason_ = "the time asked for";
+    }
+  }
+
+  /// Fixes the end once the energy tells to; `below` in dB under the peak.
+  void look(double now, double below)
+  {
+    if (!reason_.empty()) {
+      return;
+    }
+    if (now > plan_.waveform.end && below >= plan_.scenario.duration.decay_db) {
+      reason_ = fmt::format("energy {:.0f} dB below its peak", below);
+    } else if (now >= patience * plan_.expected_time) {
+      reason_ = fmt::format("not decayed after {:.3g} ns: {:.0f} dB below the peak",
+                            now * 1e9, below);
+    }
+    begin_ = now;
+  }
+
+  [[nodiscard]] bool known() const noexcept { return !reason_.empty(); }
+  [[nodiscard]] double end() const noexcept { return begin_ + fade_; }
+  [[nodiscard]] const std::string& reason() const noexcept { return reason_; }
+  [[nodiscard]] double weight(double now) const
+  {
+    return known() && fade_ > 0.0 ? solver::fade_weight((now - begin_) / fade_) : 1.0;
+  }
+
+private:
+  const RunPlan& plan_;
+  double fade_;
+  double begin_ = 0.0;
+  std::string reason_;
+};
+
 template <class Real>
 [[nodiscard]] std::string step_pulse(const RunPlan& plan, solver::Stepper<Real>& stepper,
                                      Recorders& recorders, EnergyWatch& energy,
                                      ProgressClock& clock)
 {
-  const scenarios::DurationSpec& duration = plan.scenario.duration;
-  const double limit = duration.time ? *duration.time : patience * plan.expected_time;
+  Ending ending(plan);
   for (long observation = 1;; ++observation) {
     stepper.advance(plan.interval);
-    observe(stepper, recorders);
-    if (observation % observations_per_energy != 0) {
-      continue;
-    }
-    energy.sample(stepper);
-    check_state(energy);
     const double now = stepper.grid().time(stepper.step());
-    const double below = -energy.left_db();
-    const bool silent = now > plan.waveform.end;
-    if (!duration.time && silent && below >= duration.decay_db) {
-      return fmt::format("energy {:.0f} dB below its peak", below);
+    observe(stepper, recorders, ending.weight(now));
+    const bool over = ending.known() && now >= ending.end();
+    if (observation % observations_per_energy == 0 || over) {
+      energy.sample(stepper);
+      check_state(energy);
+      ending.look(now, -energy.left_db());
     }
-    if (now >= limit) {
-      return duration.time
-                 ? "the time asked for"
-                 : fmt::format("not decayed after {:.3g} ns: {:.0f} dB below the peak",
-                               now * 1e9, below);
+    if (over) {
+      return ending.reason();
     }
-    const double by_time =
-        std::min(0.99, now / (duration.time ? limit : plan.expected_time));
-    const double by_decay =
-        silent ? std::clamp(below / duration.decay_db, 0.0, 0.99) : 0.0;
-    clock.tell({stepper.step(), now,
-                duration.time ? by_time : std::max(0.8 * by_time, by_decay), 0.0,
-                -below});
+    const double whole = ending.known() ? ending.end() : plan.expected_time;
+    clock.tell({stepper.step(), now, std::min(0.99, now / whole), 0.0, energy.left_db()});
   }
 }
 
@@ -182,7 +213,7 @@ template <class Real>
     restart(recorders);
     for (int n = 0; n < plan.period_steps; n += plan.interval) {
       stepper.advance(plan.interval);
-      observe(stepper, recorders);
+      observe(stepper, recorders, 1.0);
     }
     energy.sample(stepper);
     check_state(energy);

@@ -26,15 +26,31 @@ void clear(std::vector<std::vector<Complex>>& sums)
 
 }  // namespace
 
-std::vector<Complex> sampling_phases(std::span<const double> frequencies, double time)
+std::vector<Complex> sampling_phases(std::span<const double> frequencies, double time,
+                                     double weight)
 {
   std::vector<Complex> phases;
   for (const double frequency : frequencies) {
     // The whole turns go first: cos and sin stay exact however late it is.
     const double turns = std::fmod(frequency * time, 1.0);
-    phases.push_back(std::polar(1.0, -materials::two_pi * turns));
+    phases.push_back(weight * std::polar(1.0, -materials::two_pi * turns));
   }
   return phases;
+}
+
+double fade_weight(double x) noexcept
+{
+  if (x <= 0.0 || x >= 1.0) {
+    return x <= 0.0 ? 1.0 : 0.0;
+  }
+  constexpr double a0 = 0.35875;
+  constexpr double a1 = 0.48829;
+  constexpr double a2 = 0.14128;
+  constexpr double a3 = 0.01168;
+  const double turn = materials::two_pi * x;
+  const double waves = a1 * std::sin(turn) - a2 * std::sin(2.0 * turn) / 2.0 +
+                       a3 * std::sin(3.0 * turn) / 3.0;
+  return 1.0 - x + waves / (materials::two_pi * a0);
 }
 
 PhasorRecorder::PhasorRecorder(const Grid& grid, std::vector<double> frequencies)
@@ -46,10 +62,10 @@ PhasorRecorder::PhasorRecorder(const Grid& grid, std::vector<double> frequencies
 }
 
 template <class Real>
-void PhasorRecorder::sample(const Stepper<Real>& stepper)
+void PhasorRecorder::sample(const Stepper<Real>& stepper, double weight)
 {
   const std::vector<Complex> phases =
-      sampling_phases(frequencies_, stepper.grid().time(stepper.step()));
+      sampling_phases(frequencies_, stepper.grid().time(stepper.step()), weight);
   stepper.for_row_bands([&](int begin, int end) {
     for (int j = begin; j < end; ++j) {
       const Real* const ez = stepper.ez_row(j).data();
@@ -97,12 +113,12 @@ ContourRecorder::ContourRecorder(const Grid& grid, geometry::Contour contour,
 }
 
 template <class Real>
-void ContourRecorder::sample(const Stepper<Real>& stepper)
+void ContourRecorder::sample(const Stepper<Real>& stepper, double weight)
 {
   const double time = stepper.grid().time(stepper.step());
-  const std::vector<Complex> at_e = sampling_phases(frequencies_, time);
+  const std::vector<Complex> at_e = sampling_phases(frequencies_, time, weight);
   const std::vector<Complex> at_h =
-      sampling_phases(frequencies_, time - 0.5 * time_step_);
+      sampling_phases(frequencies_, time - 0.5 * time_step_, weight);
   for (std::size_t p = 0; p < contour_.edges.size(); ++p) {
     const geometry::ContourEdge& edge = contour_.edges[p];
     const auto value = [](std::span<const Real> row, int i) {
@@ -148,10 +164,10 @@ SourceRecorder::SourceRecorder(const Grid& grid, std::function<double(double)> c
 {
 }
 
-void SourceRecorder::sample(long step)
+void SourceRecorder::sample(long step, double weight)
 {
   const double time = grid_.time(step) - 0.5 * grid_.time_step;
-  const std::vector<Complex> phases = sampling_phases(frequencies_, time);
+  const std::vector<Complex> phases = sampling_phases(frequencies_, time, weight);
   const double value = current_(time);
   for (std::size_t f = 0; f < sums_.size(); ++f) {
     sums_[f] += value * phases[f];
@@ -163,9 +179,9 @@ void SourceRecorder::restart()
   std::fill(sums_.begin(), sums_.end(), Complex());
 }
 
-template void PhasorRecorder::sample<float>(const Stepper<float>&);
-template void PhasorRecorder::sample<double>(const Stepper<double>&);
-template void ContourRecorder::sample<float>(const Stepper<float>&);
-template void ContourRecorder::sample<double>(const Stepper<double>&);
+template void PhasorRecorder::sample<float>(const Stepper<float>&, double);
+template void PhasorRecorder::sample<double>(const Stepper<double>&, double);
+template void ContourRecorder::sample<float>(const Stepper<float>&, double);
+template void ContourRecorder::sample<double>(const Stepper<double>&, double);
 
 }  // namespace torsowave::solver
