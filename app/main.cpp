@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <csignal>
 #include <string>
 #include <vector>
 
@@ -85,6 +86,8 @@ int run(int argc, char** argv)
 
 int main(int argc, char** argv)
 {
+  // A file larger than the user's limit is a failed write that is told, not a sudden end.
+  std::signal(SIGXFSZ, SIG_IGN);
   try {
     return torsowave::app::run(argc, argv);
   } catch (...) {

@@ -5,27 +5,19 @@
 #include <limits>
 
 #include "materials/constants.hpp"
-#include "scenarios/input_error.hpp"
 
 namespace torsowave::app {
 
-ProbeRecorder::ProbeRecorder(const RunPlan& plan)
+ProbeRecorder::ProbeRecorder(const RunPlan& plan) : cells_(plan.probe_cells)
 {
   const geometry::Raster& raster = plan.grid.raster;
-  for (std::size_t p = 0; p < plan.scenario.outputs.probes.size(); ++p) {
-    const scenarios::ProbeSpec& spec = plan.scenario.outputs.probes[p];
-    const int i =
-        static_cast<int>(std::floor((spec.position.x - raster.corner.x) / raster.cell));
-    const int j =
-        static_cast<int>(std::floor((spec.position.y - raster.corner.y) / raster.cell));
-    if (i < 0 || j < 0 || i >= raster.nx || j >= raster.ny) {
-      const std::string key = "outputs.probes[" + std::to_string(p) + "].position";
-      throw scenarios::InputError({{plan.scenario.where(key), key,
-                                    "lies outside the domain; move it inside or enlarge "
-                                    "grid.size"}});
-    }
-    cells_.push_back({i, j});
-    probes_.push_back({spec.name, raster.x(i), raster.y(j), "Ez", {}, {}});
+  for (std::size_t p = 0; p < cells_.size(); ++p) {
+    probes_.push_back({plan.scenario.outputs.probes[p].name,
+                       raster.x(cells_[p].i),
+                       raster.y(cells_[p].j),
+                       "Ez",
+                       {},
+                       {}});
   }
 }
 

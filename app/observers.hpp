@@ -24,10 +24,6 @@ public:
   [[nodiscard]] std::vector<postproc::ProbeResult> take() { return std::move(probes_); }
 
 private:
-  struct Cell {
-    int i;
-    int j;
-  };
   std::vector<Cell> cells_;
   std::vector<postproc::ProbeResult> probes_;
 };

@@ -5,12 +5,14 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <cmath>
-#include <cstdio>
+#include <limits>
 #include <memory>
 
+#include "app/exit_codes.hpp"
 #include "app/run_plan.hpp"
+#include "app/run_report.hpp"
 #include "app/run_scenario.hpp"
+#include "app/terminal.hpp"
 #include "postproc/summary_json.hpp"
 #include "scenarios/reader.hpp"
 
@@ -43,61 +45,11 @@ struct Options {
     if (!terminal && calls++ % calls_between_lines != 0) {
       return;
     }
-    fmt::print(stderr,
-               "{}step {}, {:.2f} ns, {:.0f} %, energy {:.0f} dB, about {} left{}",
-               terminal ? "\r" : "", p.step, p.time * 1e9, 100.0 * p.fraction,
-               p.energy_db, clock_text(p.seconds_left), terminal ? "   " : "\n");
-    std::fflush(stderr);
+    print_message(
+        fmt::format("{}step {}, {:.2f} ns, {:.0f} %, energy {:.0f} dB, about {} left{}",
+                    terminal ? "\r" : "", p.step, p.time * 1e9, 100.0 * p.fraction,
+                    p.energy_db, clock_text(p.seconds_left), terminal ? "   " : "\n"));
   };
-}
-
-[[nodiscard]] double decibels(double ratio)
-{
-  return 10.0 * std::log10(ratio);
-}
-
-/// A power and its share of what the source delivers.
-[[nodiscard]] std::string share(double power, double source)
-{
-  return fmt::format("{:11.4g} {:8.2f} dB", power, decibels(power / source));
-}
-
-void print_figures(const postproc::Result& result, const std::string& folder)
-{
-  fmt::print(
-      "{}\n\nPowers per metre of slice for 1 A of line current [W/m], and relative to "
-      "the "
-      "power delivered\n\n",
-      result.title);
-  fmt::print("{:>12} {:>11} {:>23} {:>23} {:>23} {:>10}\n", "frequency", "delivered",
-             "absorbed", "leaves the body", "radiated", "residual");
-  for (const postproc::FrequencyResult& f : result.frequencies) {
-    fmt::print("{:>8.6g} MHz {:11.4g} {:>23} {:>23} {:>23} {:10.1e}\n",
-               f.frequency * 1e-6, f.source_power,
-               share(f.absorbed_power, f.source_power),
-               f.body_surface_power ? share(*f.body_surface_power, f.source_power) : "-",
-               share(f.radiated_power, f.source_power), f.power_balance_residual);
-  }
-  fmt::print("\nAbsorbed by tissue [% of the power delivered]\n");
-  for (const postproc::FrequencyResult& f : result.frequencies) {
-    std::vector<std::pair<double, std::string>> order;
-    for (const auto& [tissue, power] : f.absorbed_by_tissue) {
-      order.emplace_back(-power, tissue);
-    }
-    std::sort(order.begin(), order.end());
-    fmt::print("{:>8.6g} MHz ", f.frequency * 1e-6);
-    for (std::size_t t = 0; t < std::min<std::size_t>(order.size(), 5); ++t) {
-      fmt::print(" {} {:.2f}", order[t].second, -100.0 * order[t].first / f.source_power);
-    }
-    fmt::print("\n");
-  }
-  fmt::print(
-      "\n{} steps of {:.3g} ps on {} x {} cells in {:.1f} s: {:.0f} million cell updates "
-      "a second ({}, {} threads)\nstopped: {}\nresults in {}\n\n{}\n",
-      result.grid.steps, result.grid.time_step * 1e12, result.grid.nx, result.grid.ny,
-      result.run.wall_seconds, result.run.cell_updates_per_second * 1e-6,
-      result.run.instruction_set, result.run.threads, result.run.stopped_because, folder,
-      postproc::caution);
 }
 
 int run(const Options& options)
@@ -114,14 +66,16 @@ int run(const Options& options)
   }
   const postproc::Result result = run_scenario(plan, how);
   if (!options.quiet && ::isatty(STDERR_FILENO) != 0) {
-    fmt::print(stderr, "\r{:90}\r", "");
+    print_message(fmt::format("\r{:90}\r", ""));
   }
   if (options.json) {
-    fmt::print("{}\n", postproc::summary_json(result));
+    print_result(postproc::summary_json(result));
   } else if (!options.quiet) {
-    print_figures(result, how.folder.string());
+    print_result(
+        run_text(result, how.folder.string(),
+                 result_columns().value_or(std::numeric_limits<std::size_t>::max())));
   }
-  return 0;
+  return exit_done;
 }
 
 }  // namespace

@@ -123,38 +123,15 @@ void check_sampling(const Scenario& scenario, const std::vector<Sampling>& sampl
   }
 }
 
-/// Cells over the domain, shifted by less than half a cell so that the implant sits on a
-/// cell's centre: a filament between cells would be smeared over its neighbours.
-[[nodiscard]] geometry::Raster raster_of(const Scenario& scenario, double cell)
+[[nodiscard]] materials::DebyePalette fit(const RunPlan& plan)
 {
-  geometry::Point low;
-  geometry::Point high;
-  if (scenario.grid.size) {
-    const auto [width, height] = *scenario.grid.size;
-    low = {-0.5 * width, -0.5 * height};
-    high = {0.5 * width, 0.5 * height};
-  } else {
-    const geometry::Rectangle box = geometry::bounding_box(scenario.body.shapes);
-    const double around = *scenario.grid.margin + scenario.grid.absorbing_cells * cell;
-    low = {box.min.x - around, box.min.y - around};
-    high = {box.max.x + around, box.max.y + around};
+  const scenarios::MaterialsSpec& spec = plan.scenario.materials;
+  try {
+    return materials::fit_debye(
+        plan.tissues, {plan.band_from, plan.band_to, spec.fit_poles, spec.fit_max_error});
+  } catch (const materials::FitRefused& error) {
+    refuse_key(plan.scenario, "materials.fit", error.what());
   }
-  const geometry::Point at = scenario.implant.position;
-  const double columns = std::round((high.x - low.x) / cell);
-  const double rows = std::round((high.y - low.y) / cell);
-  constexpr double most = 1e6;
-  if (columns > most || rows > most) {
-    throw MachineError(
-        fmt::format("the grid would have {:.3g} x {:.3g} cells, more than {:.0g} "
-                    "in a row; use larger cells or a smaller domain",
-                    columns, rows, most));
-  }
-  const double i = std::round((at.x - low.x) / cell - 0.5);
-  const double j = std::round((at.y - low.y) / cell - 0.5);
-  return {static_cast<int>(columns),
-          static_cast<int>(rows),
-          cell,
-          {at.x - (i + 0.5) * cell, at.y - (j + 0.5) * cell}};
 }
 
 [[nodiscard]] MemoryNeed memory_of(const Scenario& scenario,
@@ -176,16 +153,63 @@ void check_sampling(const Scenario& scenario, const std::vector<Sampling>& sampl
   return need;
 }
 
-void check_memory(const MemoryNeed& need)
+/// \throws MachineError  What `need` [bytes] names is not there.
+void check_memory(double need, double columns, double rows)
 {
-  const std::uint64_t there = available_memory();
-  if (need.total() > there) {
+  const auto there = static_cast<double>(available_memory());
+  if (need > there) {
     throw MachineError(fmt::format(
-        "the run needs {:.2f} GiB of memory and {:.2f} GiB are available; use larger "
-        "cells, a "
-        "smaller domain or fewer frequencies",
-        static_cast<double>(need.total()) / 0x1p30, static_cast<double>(there) / 0x1p30));
+        "{:.6g} x {:.6g} cells need {:.2f} GiB of memory and {:.2f} GiB are available; "
+        "use larger cells, a smaller domain or fewer frequencies",
+        columns, rows, need / 0x1p30, there / 0x1p30));
   }
+}
+
+/// Sizes beyond what is counted in integers are refused for the memory that they need
+/// too, by that of a smaller grid in proportion.
+void check_size(const Scenario& scenario, double columns, double rows, std::size_t poles)
+{
+  constexpr double most = 1e6;
+  if (columns <= most && rows <= most) {
+    return;
+  }
+  constexpr int side = 1000;
+  const MemoryNeed part = memory_of(scenario, {side, side, 1.0, {}}, poles);
+  check_memory(static_cast<double>(part.total()) * (columns / side) * (rows / side),
+               columns, rows);
+  throw MachineError(
+      fmt::format("the grid would have {:.6g} x {:.6g} cells, more than "
+                  "{:.0e} in a row; use larger cells or a smaller domain",
+                  columns, rows, most));
+}
+
+/// Cells over the domain, shifted by less than half a cell so that the implant sits on a
+/// cell's centre: a filament between cells would be smeared over its neighbours.
+[[nodiscard]] geometry::Raster raster_of(const Scenario& scenario, double cell,
+                                         std::size_t poles)
+{
+  geometry::Point low;
+  geometry::Point high;
+  if (scenario.grid.size) {
+    const auto [width, height] = *scenario.grid.size;
+    low = {-0.5 * width, -0.5 * height};
+    high = {0.5 * width, 0.5 * height};
+  } else {
+    const geometry::Rectangle box = geometry::bounding_box(scenario.body.shapes);
+    const double around = *scenario.grid.margin + scenario.grid.absorbing_cells * cell;
+    low = {box.min.x - around, box.min.y - around};
+    high = {box.max.x + around, box.max.y + around};
+  }
+  const geometry::Point at = scenario.implant.position;
+  const double columns = std::round((high.x - low.x) / cell);
+  const double rows = std::round((high.y - low.y) / cell);
+  check_size(scenario, columns, rows, poles);
+  const double i = std::round((at.x - low.x) / cell - 0.5);
+  const double j = std::round((at.y - low.y) / cell - 0.5);
+  return {static_cast<int>(columns),
+          static_cast<int>(rows),
+          cell,
+          {at.x - (i + 0.5) * cell, at.y - (j + 0.5) * cell}};
 }
 
 [[nodiscard]] solver::Waveform waveform_of(const Scenario& scenario)
@@ -293,6 +317,22 @@ void place_contours(RunPlan& plan)
   }
 }
 
+void place_probes(RunPlan& plan)
+{
+  const geometry::Raster& raster = plan.grid.raster;
+  const std::vector<scenarios::ProbeSpec>& probes = plan.scenario.outputs.probes;
+  for (std::size_t p = 0; p < probes.size(); ++p) {
+    const double i = std::floor((probes[p].position.x - raster.corner.x) / raster.cell);
+    const double j = std::floor((probes[p].position.y - raster.corner.y) / raster.cell);
+    if (i < 0.0 || j < 0.0 || i >= raster.nx || j >= raster.ny) {
+      refuse_key(plan.scenario, fmt::format("outputs.probes[{}].position", p),
+                 fmt::format("lies outside the domain; move it inside or enlarge {}",
+                             plan.scenario.grid.size ? "grid.size" : "grid.margin"));
+    }
+    plan.probe_cells.push_back({static_cast<int>(i), static_cast<int>(j)});
+  }
+}
+
 }  // namespace
 
 std::uint64_t available_memory()
@@ -322,16 +362,15 @@ RunPlan plan_run(const Scenario& scenario)
   check_sampling(scenario, plan.sampling, cell);
   plan.waveform = waveform_of(scenario);
   choose_band(plan);
-  plan.fitted = materials::fit_debye(
-      plan.tissues, {plan.band_from, plan.band_to, scenario.materials.fit_poles,
-                     scenario.materials.fit_max_error});
+  plan.fitted = fit(plan);
 
-  plan.grid.raster = raster_of(scenario, cell);
+  const std::size_t poles = plan.fitted.relaxation_times.size();
+  plan.grid.raster = raster_of(scenario, cell, poles);
   plan.grid.absorbing_cells = scenario.grid.absorbing_cells;
   plan.absorber.cells = scenario.grid.absorbing_cells;
-  plan.memory =
-      memory_of(scenario, plan.grid.raster, plan.fitted.relaxation_times.size());
-  check_memory(plan.memory);
+  plan.memory = memory_of(scenario, plan.grid.raster, poles);
+  check_memory(static_cast<double>(plan.memory.total()), plan.grid.raster.nx,
+               plan.grid.raster.ny);
   choose_times(plan);
   plan.stepped = plan.fitted;
   if (scenario.grid.correct_dispersion) {
@@ -348,6 +387,7 @@ RunPlan plan_run(const Scenario& scenario)
   plan.source_j = static_cast<int>(
       std::lround((scenario.implant.position.y - raster.corner.y) / cell - 0.5));
   place_contours(plan);
+  place_probes(plan);
   plan.expected_time = expected_time(plan);
   return plan;
 }

@@ -35,6 +35,12 @@ struct MemoryNeed {
   [[nodiscard]] std::uint64_t total() const noexcept { return fields + phasors + maps; }
 };
 
+/// A cell of the grid.
+struct Cell {
+  int i = 0;
+  int j = 0;
+};
+
 struct RunPlan {
   scenarios::Scenario scenario;
   std::vector<materials::Tissue> tissues;  ///< in the order of map.tissues
@@ -51,7 +57,8 @@ struct RunPlan {
   solver::Waveform waveform;
   int source_i = 0;
   int source_j = 0;
-  int interval = 1;        ///< steps between observations
+  std::vector<Cell> probe_cells;  ///< in the order of scenario.outputs.probes
+  int interval = 1;               ///< steps between observations
   int period_steps = 0;    ///< cw: steps in a period, a multiple of the interval; else 0
   double fade_time = 0.0;  ///< over which a pulse run's Fourier sums fade out [s]
   std::vector<Sampling> sampling;
@@ -60,9 +67,9 @@ struct RunPlan {
 };
 
 /// Makes a scenario concrete and checks all that needs the grid.
-/// \throws scenarios::InputError  Too coarse a grid, an implant in a conductor, no air
-/// left. \throws materials::FitRefused \throws MachineError  Not enough memory: nothing
-/// large was allocated before.
+/// \throws scenarios::InputError  Too coarse a grid, a Debye fit that misses its bound,
+/// an implant in a conductor, a probe outside, no air left. \throws MachineError  Not
+/// enough memory: nothing large was allocated before.
 [[nodiscard]] RunPlan plan_run(const scenarios::Scenario& scenario);
 
 /// Memory that this machine can still give [bytes].

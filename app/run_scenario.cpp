@@ -158,7 +158,7 @@ void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome
                  plan.scenario.outputs.images->quantities.end(), "sar") > 0;
   for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
     postproc::FrequencyResult at = postproc::power_balance(inputs, f);
-    at.uncertainty_db["left_in_grid"] = field_error_db(std::sqrt(outcome.energy_left));
+    at.uncertainty_db[outcome.stop.cause] = field_error_db(outcome.stop.field_error);
     for (postproc::PhasorField& field : result.phasors) {
       if (field.name == "Ez") {
         postproc::append_phasor(inputs, f, field.values);
@@ -199,7 +199,7 @@ void step_through(const RunPlan& plan, const RunOptions& options, Recorders& rec
                 static_cast<double>(stepper.step()) *
                     static_cast<double>(plan.grid.raster.size()) / wall,
                 peak_memory(),
-                outcome.stopped_because,
+                outcome.stop.because,
                 solver::name_of(options.instructions)};
 }
 

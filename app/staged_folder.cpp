@@ -15,6 +15,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
+constexpr const char* summary = "summary.json";
+
 [[noreturn]] void fail(const fs::path& path, const std::error_code& error)
 {
   throw postproc::WriteError(
@@ -30,34 +32,41 @@ StagedFolder::StagedFolder(fs::path target)
       stage_(target_ / fmt::format(".run-{}.part", static_cast<long>(::getpid())))
 {
   std::error_code error;
-  created_ = fs::create_directories(target_, error);
-  if (error) {
-    fail(target_, error);
+  for (fs::path folder = stage_; !folder.empty() && !fs::exists(folder, error);
+       folder = folder.parent_path()) {
+    created_.push_back(folder);
   }
-  fs::create_directory(stage_, error);
+  fs::create_directories(stage_, error);
   if (error) {
-    fail(stage_, error);
+    remove();
+    fail(target_, error);
   }
 }
 
 StagedFolder::~StagedFolder()
 {
+  remove();
+}
+
+void StagedFolder::remove() noexcept
+{
   std::error_code ignored;
   fs::remove_all(stage_, ignored);
-  if (created_) {
-    fs::remove(target_, ignored);  // only if it is empty
+  for (const fs::path& folder : created_) {
+    fs::remove(folder, ignored);  // only if it is empty
   }
 }
 
 void StagedFolder::commit()
 {
   std::error_code error;
+  fs::remove(target_ / summary, error);  // until all is there, none is
   std::vector<fs::path> files;
   for (const fs::directory_entry& entry : fs::directory_iterator(stage_)) {
     files.push_back(entry.path());
   }
   std::stable_partition(files.begin(), files.end(),
-                        [](const fs::path& p) { return p.filename() != "summary.json"; });
+                        [](const fs::path& p) { return p.filename() != summary; });
   for (const fs::path& file : files) {
     fs::rename(file, target_ / file.filename(), error);
     if (error) {

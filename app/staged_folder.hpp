@@ -4,6 +4,7 @@
 #pragma once
 
 #include <filesystem>
+#include <vector>
 
 namespace torsowave::app {
 
@@ -13,7 +14,7 @@ public:
   /// Creates the folders, so that an unwritable place fails before the run.
   /// \throws postproc::WriteError
   explicit StagedFolder(std::filesystem::path target);
-  /// Removes what was not committed, and the target too if it was created here and is
+  /// Removes what was not committed, and the folders that were created here if they are
   /// empty.
   ~StagedFolder();
   StagedFolder(const StagedFolder&) = delete;
@@ -30,9 +31,11 @@ public:
   void commit();
 
 private:
+  void remove() noexcept;
+
   std::filesystem::path target_;
   std::filesystem::path stage_;
-  bool created_ = false;
+  std::vector<std::filesystem::path> created_;  ///< innermost first
 };
 
 }  // namespace torsowave::app

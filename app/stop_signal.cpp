@@ -1,9 +1,13 @@
 #include "app/stop_signal.hpp"
 
+#include <array>
 #include <csignal>
+#include <cstddef>
 
 namespace torsowave::app {
 namespace {
+
+constexpr std::array signals{SIGINT, SIGTERM, SIGHUP};
 
 // The one thing that a signal handler may touch.
 volatile std::sig_atomic_t stop_requested = 0;
@@ -16,16 +20,23 @@ void on_signal(int)
 }  // namespace
 
 StopSignal::StopSignal()
-    : interrupt_before_(std::signal(SIGINT, on_signal)),
-      terminate_before_(std::signal(SIGTERM, on_signal))
 {
   stop_requested = 0;
+  for (std::size_t s = 0; s < signals.size(); ++s) {
+    before_[s] = std::signal(signals[s], on_signal);
+    if (before_[s] == SIG_IGN) {  // e.g. SIGHUP under nohup
+      std::signal(signals[s], SIG_IGN);
+    }
+  }
+  pipe_before_ = std::signal(SIGPIPE, SIG_IGN);
 }
 
 StopSignal::~StopSignal()
 {
-  std::signal(SIGINT, interrupt_before_);
-  std::signal(SIGTERM, terminate_before_);
+  std::signal(SIGPIPE, pipe_before_);
+  for (std::size_t s = 0; s < signals.size(); ++s) {
+    std::signal(signals[s], before_[s]);
+  }
 }
 
 bool StopSignal::requested() noexcept

@@ -1,11 +1,15 @@
 /// \file
-/// \brief SIGINT and SIGTERM as a question that the time loop asks.
+/// \brief SIGINT, SIGTERM and SIGHUP as a question that the time loop asks.
 
 #pragma once
 
+#include <array>
+
 namespace torsowave::app {
 
-/// While it lives, SIGINT and SIGTERM set a flag instead of ending the process.
+/// While it lives, SIGINT, SIGTERM and SIGHUP set a flag instead of ending the process,
+/// unless they were ignored already; and a reader of the progress that goes away does not
+/// end it.
 class StopSignal {
 public:
   StopSignal();
@@ -17,8 +21,8 @@ public:
 
 private:
   using Handler = void (*)(int);
-  Handler interrupt_before_;
-  Handler terminate_before_;
+  std::array<Handler, 3> before_{};
+  Handler pipe_before_ = nullptr;
 };
 
 }  // namespace torsowave::app

@@ -1,10 +1,11 @@
 #include "app/time_loop.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <complex>
 
-#include <fmt/format.h>
 #include "app/machine_error.hpp"
 #include "app/stop_signal.hpp"
 
@@ -69,6 +70,16 @@ private:
   double peak_ = 0.0;
 };
 
+/// Ez is zero there for good.
+[[nodiscard]] bool holds_conductor(const RunPlan& plan, int i, int j)
+{
+  const geometry::Mixture& mixture =
+      plan.map.palette[plan.map.cells[plan.grid.raster.at(i, j)]];
+  return std::ranges::any_of(mixture, [&](const geometry::Share& share) {
+    return materials::is_conductor(plan.tissues[share.tissue]);
+  });
+}
+
 /// What a cw run compares from period to period: complex, so that phase counts.
 class SteadyState {
 public:
@@ -82,7 +93,9 @@ public:
     // A coarse net over the domain: the far corners settle last.
     for (int j = raster.ny / 16; j < raster.ny; j += std::max(1, raster.ny / 8)) {
       for (int i = raster.nx / 16; i < raster.nx; i += std::max(1, raster.nx / 8)) {
-        now.push_back(recorders.phasors.row(0, j)[static_cast<std::size_t>(i)]);
+        if (!holds_conductor(plan, i, j)) {
+          now.push_back(recorders.phasors.row(0, j)[static_cast<std::size_t>(i)]);
+        }
       }
     }
     double worst = before_.empty() ? 1.0 : 0.0;
@@ -111,6 +124,7 @@ void restart(Recorders& recorders)
 template <class Real>
 void observe(const solver::Stepper<Real>& stepper, Recorders& recorders, double weight)
 {
+  check_signal();
   recorders.phasors.sample(stepper, weight);
   recorders.radiation.sample(stepper, weight);
   if (recorders.surface) {
@@ -121,11 +135,15 @@ void observe(const solver::Stepper<Real>& stepper, Recorders& recorders, double 
   recorders.snapshots.sample(stepper);
 }
 
-void check_state(const EnergyWatch& energy)
+void check_signal()
 {
   if (StopSignal::requested()) {
     throw Interrupted("stopped by a signal; nothing was written");
   }
+}
+
+void check_state(const EnergyWatch& energy)
+{
   if (!energy.is_finite()) {
     throw std::runtime_error("the fields are no longer finite numbers");
   }
@@ -176,9 +194,9 @@ private:
 };
 
 template <class Real>
-[[nodiscard]] std::string step_pulse(const RunPlan& plan, solver::Stepper<Real>& stepper,
-                                     Recorders& recorders, EnergyWatch& energy,
-                                     ProgressClock& clock)
+[[nodiscard]] Stop step_pulse(const RunPlan& plan, solver::Stepper<Real>& stepper,
+                              Recorders& recorders, EnergyWatch& energy,
+                              ProgressClock& clock)
 {
   Ending ending(plan);
   for (long observation = 1;; ++observation) {
@@ -192,7 +210,7 @@ template <class Real>
       ending.look(now, -energy.left_db());
     }
     if (over) {
-      return ending.reason();
+      return {ending.reason(), "left_in_grid", std::sqrt(energy.left())};
     }
     const double whole = ending.known() ? ending.end() : plan.expected_time;
     clock.tell({stepper.step(), now, std::min(0.99, now / whole), 0.0, energy.left_db()});
@@ -200,9 +218,9 @@ template <class Real>
 }
 
 template <class Real>
-[[nodiscard]] std::string step_cw(const RunPlan& plan, solver::Stepper<Real>& stepper,
-                                  Recorders& recorders, EnergyWatch& energy,
-                                  ProgressClock& clock)
+[[nodiscard]] Stop step_cw(const RunPlan& plan, solver::Stepper<Real>& stepper,
+                           Recorders& recorders, EnergyWatch& energy,
+                           ProgressClock& clock)
 {
   const scenarios::DurationSpec& duration = plan.scenario.duration;
   const double limit = duration.time ? *duration.time : patience * plan.expected_time;
@@ -222,12 +240,15 @@ template <class Real>
     calm_periods =
         now > plan.scenario.waveform.ramp && change < settled ? calm_periods + 1 : 0;
     if (!duration.time && calm_periods == 2) {
-      return fmt::format("steady: phasors change by {:.1e} in a period", change);
+      return {fmt::format("steady: phasors change by {:.1e} in a period", change),
+              "not_steady", change};
     }
     if (now >= limit) {
-      return duration.time ? "the time asked for"
-                           : fmt::format("not steady after {:.3g} ns: {:.1e} in a period",
-                                         now * 1e9, change);
+      return {duration.time
+                  ? "the time asked for"
+                  : fmt::format("not steady after {:.3g} ns: {:.1e} in a period",
+                                now * 1e9, change),
+              "not_steady", change};
     }
     clock.tell({stepper.step(), now,
                 std::min(0.99, now / (duration.time ? limit : plan.expected_time)), 0.0,
@@ -245,10 +266,9 @@ LoopOutcome run_loop(const RunPlan& plan, solver::Stepper<Real>& stepper,
   EnergyWatch energy;
   ProgressClock clock(progress);
   LoopOutcome outcome;
-  outcome.stopped_because = plan.period_steps > 0
-                                ? step_cw(plan, stepper, recorders, energy, clock)
-                                : step_pulse(plan, stepper, recorders, energy, clock);
-  outcome.energy_left = energy.left();
+  outcome.stop = plan.period_steps > 0
+                     ? step_cw(plan, stepper, recorders, energy, clock)
+                     : step_pulse(plan, stepper, recorders, energy, clock);
   outcome.energy = energy.take();
   return outcome;
 }

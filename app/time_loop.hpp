@@ -26,10 +26,18 @@ struct Recorders {
   SnapshotRecorder snapshots;
 };
 
+/// Why a run stopped, and what its phasors miss for that.
+struct Stop {
+  std::string because;
+  std::string cause;  ///< of the error, e.g. "left_in_grid"
+  double field_error =
+      0.0;  ///< pulse: root of the energy left over its peak; cw: largest
+            ///< change of a watched phasor in the last period [1]
+};
+
 /// How a run ended.
 struct LoopOutcome {
-  std::string stopped_because;
-  double energy_left = 0.0;  ///< energy in the grid over its peak [1]
+  Stop stop;
   postproc::EnergyTrace energy;
 };
 
@@ -38,7 +46,8 @@ struct LoopOutcome {
 /// Pulse: to the time asked for, or until the source is silent and the energy is
 /// `decay_db` below its peak. Cw: whole periods, the recorders starting anew with each,
 /// until the phasors of two periods in a row agree to `decay_db`, or to the time asked
-/// for. \throws Interrupted
+/// for.
+/// \throws Interrupted
 template <class Real>
 [[nodiscard]] LoopOutcome run_loop(const RunPlan& plan, solver::Stepper<Real>& stepper,
                                    Recorders& recorders,

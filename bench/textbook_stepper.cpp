@@ -1,5 +1,7 @@
 #include "bench/textbook_stepper.hpp"
 
+#include <utility>
+
 #include "materials/constants.hpp"
 
 namespace torsowave::bench {
@@ -8,14 +10,14 @@ using materials::vacuum_permeability;
 using materials::vacuum_permittivity;
 
 TextbookStepper::TextbookStepper(const solver::Grid& grid, const solver::Medium& medium,
-                                 const solver::AbsorberProfile& along_x,
-                                 const solver::AbsorberProfile& along_y)
+                                 solver::AbsorberProfile along_x,
+                                 solver::AbsorberProfile along_y)
     : nx_(grid.raster.nx),
       ny_(grid.raster.ny),
       dx_(grid.raster.cell),
       dt_(grid.time_step),
-      along_x_(along_x),
-      along_y_(along_y)
+      along_x_(std::move(along_x)),
+      along_y_(std::move(along_y))
 {
   const std::size_t cells = cell(0, ny_);
   const std::size_t vertical = vertical_edge(0, ny_);

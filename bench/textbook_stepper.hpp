@@ -20,8 +20,7 @@ namespace torsowave::bench {
 class TextbookStepper {
 public:
   TextbookStepper(const solver::Grid& grid, const solver::Medium& medium,
-                  const solver::AbsorberProfile& along_x,
-                  const solver::AbsorberProfile& along_y);
+                  solver::AbsorberProfile along_x, solver::AbsorberProfile along_y);
 
   /// One time step with line current `current` [A] in cell (i, j) at the half step.
   void step(int i, int j, double current);

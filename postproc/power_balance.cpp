@@ -108,7 +108,7 @@ using materials::vacuum_permittivity;
                         (2.0 * std::numbers::pi);
     // Sector 0 is centred on angle 0.
     const auto sector =
-        static_cast<std::size_t>(turn * inputs.sectors + 0.5) % sectors.size();
+        static_cast<std::size_t>(std::lround(turn * inputs.sectors)) % sectors.size();
     sectors[sector] += edge_power[p];
   }
   return sectors;
@@ -156,6 +156,7 @@ FrequencyResult power_balance(const PowerInputs& inputs, std::size_t f)
 std::vector<double> sector_centres_deg(int count)
 {
   std::vector<double> centres;
+  centres.reserve(static_cast<std::size_t>(count));
   for (int s = 0; s < count; ++s) {
     centres.push_back(360.0 * s / count);
   }

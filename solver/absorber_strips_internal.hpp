@@ -91,7 +91,8 @@ private:
       for (int d = 0; d < 2 * depth_; ++d) {
         const int i = d < depth_ ? d : nx_ - 2 * depth_ + d;
         const std::uint16_t entry = medium.cells[grid.raster.at(i, j)];
-        curl_x_[static_cast<std::size_t>(j * 2 * depth_ + d)] = table.palette[entry].curl;
+        curl_x_[(static_cast<std::size_t>(j) * 2 * static_cast<std::size_t>(depth_)) +
+                static_cast<std::size_t>(d)] = table.palette[entry].curl;
         poles_ = poles_ || medium.palette[entry].has_poles();
       }
     }

@@ -4,11 +4,17 @@ namespace torsowave::solver {
 
 InstructionSet best_instruction_set() noexcept
 {
-  // The micro-architecture levels of the x86-64 psABI that the kernels are compiled for.
-  if (__builtin_cpu_supports("x86-64-v4")) {
+  // Exactly the extensions that solver/CMakeLists.txt compiles the kernels for.
+  const bool avx2 = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma") &&
+                    __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2");
+  const bool avx512 =
+      avx2 && __builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512bw") &&
+      __builtin_cpu_supports("avx512cd") && __builtin_cpu_supports("avx512dq") &&
+      __builtin_cpu_supports("avx512vl");
+  if (avx512) {
     return InstructionSet::avx512;
   }
-  if (__builtin_cpu_supports("x86-64-v3")) {
+  if (avx2) {
     return InstructionSet::avx2;
   }
   return InstructionSet::baseline;

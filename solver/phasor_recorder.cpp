@@ -14,7 +14,7 @@ using Complex = std::complex<double>;
 [[nodiscard]] std::vector<std::vector<Complex>> zeros(std::size_t frequencies,
                                                       std::size_t size)
 {
-  return std::vector<std::vector<Complex>>(frequencies, std::vector<Complex>(size));
+  return {frequencies, std::vector<Complex>(size)};
 }
 
 void clear(std::vector<std::vector<Complex>>& sums)
@@ -75,7 +75,7 @@ void PhasorRecorder::sample(const Stepper<Real>& stepper, double weight)
         auto* const sum = reinterpret_cast<double*>(sums_[f].data() + raster_.at(0, j));
         const double re = phases[f].real();
         const double im = phases[f].imag();
-        for (int i = 0; i < raster_.nx; ++i) {
+        for (std::ptrdiff_t i = 0; i < raster_.nx; ++i) {
           const double value = ez[i];
           sum[2 * i] += re * value;
           sum[2 * i + 1] += im * value;

@@ -1,0 +1,165 @@
+#include "published/full_wave_run.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <stdexcept>
+
+#include "app/run_scenario.hpp"
+#include "materials/debye_fit.hpp"
+#include "postproc/temporary_folder.hpp"
+#include "scenarios/reader.hpp"
+
+namespace torsowave::reference {
+namespace {
+
+using Complex = std::complex<double>;
+
+constexpr double radians = std::numbers::pi / 180.0;
+
+[[nodiscard]] std::string circle(const Ring& ring)
+{
+  return fmt::format(
+      "    - {{tissue: {}, circle: {{center: [0 mm, 0 mm], radius: {} mm}}}}\n",
+      ring.tissue, ring.outer_radius_mm);
+}
+
+/// Later shapes cover earlier ones: the outermost ring comes first.
+[[nodiscard]] std::string circles(const std::vector<Ring>& rings)
+{
+  std::string text;
+  for (auto ring = rings.rbegin(); ring != rings.rend(); ++ring) {
+    text += circle(*ring);
+  }
+  return text;
+}
+
+/// The outermost ring as a circle filled by its tissue, then as its rind; and so inwards:
+/// each rind is as deep as the rings painted so far, and the innermost ring is a circle.
+[[nodiscard]] std::string shells(const std::vector<Ring>& rings)
+{
+  const double whole = rings.back().outer_radius_mm;
+  std::string text = circle({rings.front().tissue, whole});
+  for (std::size_t n = 1; n < rings.size(); ++n) {
+    text += fmt::format("    - {{tissue: {}, shell: {{thickness: {} mm}}}}\n",
+                        rings[n].tissue, whole - rings[n - 1].outer_radius_mm);
+  }
+  return text;
+}
+
+[[nodiscard]] int nearest_cell(double position, double corner, double cell)
+{
+  return static_cast<int>(std::floor((position - corner) / cell));
+}
+
+}  // namespace
+
+geometry::Point RoundBody::source() const
+{
+  const double radius = source_radius_mm * 1e-3;
+  return {radius * std::cos(source_angle_deg * radians),
+          radius * std::sin(source_angle_deg * radians)};
+}
+
+std::string RoundBody::scenario() const
+{
+  const geometry::Point at = source();
+  return fmt::format(
+      "title: round body\nmode: TMz\ngrid: {{{}}}\nbody:\n  background: air\n"
+      "  shapes:\n{}implant: {{position: [{:.12f} m, {:.12f} m], source: line_current}}\n"
+      "waveform: {}\nfrequencies: {}\nduration: {}\noutputs: {{phasors: [Ez]}}\n",
+      grid, as_shells ? shells(rings) : circles(rings), at.x, at.y, waveform, frequencies,
+      duration);
+}
+
+Complex FullWaveRun::ez(std::size_t frequency, int i, int j) const
+{
+  const geometry::Raster& raster = plan.grid.raster;
+  return Complex(
+      result.phasors.at(0).values.at(frequency * raster.size() + raster.at(i, j)));
+}
+
+FullWaveRun run_full_wave(const std::string& scenario)
+{
+  const postproc::TemporaryFolder folder;
+  FullWaveRun run{app::plan_run(scenarios::parse_scenario(scenario, "case.yaml")), {}};
+  app::RunOptions options;
+  options.folder = folder / "result";
+  options.threads = std::getenv("FWT") ? std::atoi(std::getenv("FWT")) : 2;
+  run.result = app::run_scenario(run.plan, options);
+  return run;
+}
+
+Complex fitted_permittivity(const app::RunPlan& plan, const std::string& tissue,
+                            std::size_t frequency)
+{
+  for (const materials::FittedMedium& medium : plan.fitted.media) {
+    if (medium.tissue == tissue) {
+      return materials::relative_permittivity(medium, plan.fitted.relaxation_times,
+                                              plan.scenario.frequencies.at(frequency));
+    }
+  }
+  throw std::invalid_argument("the plan has no " + tissue);
+}
+
+LayeredCylinder exact_solution(const RoundBody& body, const app::RunPlan& plan,
+                               std::size_t frequency)
+{
+  std::vector<CylinderLayer> layers;
+  for (const Ring& ring : body.rings) {
+    layers.push_back({ring.outer_radius_mm * 1e-3,
+                      fitted_permittivity(plan, ring.tissue, frequency)});
+  }
+  return {layers, fitted_permittivity(plan, "air", frequency),
+          plan.scenario.frequencies.at(frequency), body.source_radius_mm * 1e-3,
+          body.source_angle_deg * radians};
+}
+
+double FieldPair::error_db() const
+{
+  return 20.0 * std::log10(std::abs(found) / std::abs(exact));
+}
+
+std::vector<FieldPair> fields_on_circle(const FullWaveRun& run,
+                                        const LayeredCylinder& exact,
+                                        std::size_t frequency, double radius, int count)
+{
+  const geometry::Raster& raster = run.plan.grid.raster;
+  std::vector<FieldPair> pairs;
+  for (int n = 0; n < count; ++n) {
+    const double angle = 2.0 * std::numbers::pi * n / count;
+    const int i = nearest_cell(radius * std::cos(angle), raster.corner.x, raster.cell);
+    const int j = nearest_cell(radius * std::sin(angle), raster.corner.y, raster.cell);
+    const double x = raster.x(i);
+    const double y = raster.y(j);
+    pairs.push_back({angle / radians, run.ez(frequency, i, j),
+                     exact.field(std::hypot(x, y), std::atan2(y, x))});
+  }
+  return pairs;
+}
+
+FieldErrors errors_within(const std::vector<FieldPair>& pairs, double range_db)
+{
+  double largest = 0.0;
+  for (const FieldPair& pair : pairs) {
+    largest = std::max(largest, std::abs(pair.exact));
+  }
+  FieldErrors errors;
+  double difference = 0.0;
+  double whole = 0.0;
+  for (const FieldPair& pair : pairs) {
+    if (std::abs(pair.exact) < largest * std::pow(10.0, -range_db / 20.0)) {
+      continue;
+    }
+    errors.worst_db = std::max(errors.worst_db, std::abs(pair.error_db()));
+    difference += std::norm(pair.found - pair.exact);
+    whole += std::norm(pair.exact);
+    ++errors.count;
+  }
+  errors.rms = std::sqrt(difference / whole);
+  return errors;
+}
+
+}  // namespace torsowave::reference
