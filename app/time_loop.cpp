@@ -121,6 +121,13 @@ void restart(Recorders& recorders)
   recorders.source.restart();
 }
 
+void check_signal()
+{
+  if (StopSignal::requested()) {
+    throw Interrupted("stopped by a signal; nothing was written");
+  }
+}
+
 template <class Real>
 void observe(const solver::Stepper<Real>& stepper, Recorders& recorders, double weight)
 {
@@ -133,13 +140,6 @@ void observe(const solver::Stepper<Real>& stepper, Recorders& recorders, double 
   recorders.source.sample(stepper.step(), weight);
   recorders.probes.sample(stepper);
   recorders.snapshots.sample(stepper);
-}
-
-void check_signal()
-{
-  if (StopSignal::requested()) {
-    throw Interrupted("stopped by a signal; nothing was written");
-  }
 }
 
 void check_state(const EnergyWatch& energy)
