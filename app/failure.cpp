@@ -4,6 +4,7 @@
 
 #include <CLI/CLI.hpp>
 #include <exception>
+#include <filesystem>
 #include <new>
 #include <string>
 #include <string_view>
@@ -56,6 +57,8 @@ int explain_failure()
   } catch (const postproc::FontError& error) {
     return explain(exit_machine, error.what());
   } catch (const MachineError& error) {
+    return explain(exit_machine, error.what());
+  } catch (const std::filesystem::filesystem_error& error) {
     return explain(exit_machine, error.what());
   } catch (const std::bad_alloc&) {
     return explain(exit_machine,

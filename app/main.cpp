@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <csignal>
 #include <string>
 #include <vector>
 
@@ -86,8 +85,7 @@ int run(int argc, char** argv)
 
 int main(int argc, char** argv)
 {
-  // A file larger than the user's limit is a failed write that is told, not a sudden end.
-  std::signal(SIGXFSZ, SIG_IGN);
+  torsowave::app::tell_failed_writes();
   try {
     return torsowave::app::run(argc, argv);
   } catch (...) {

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <regex>
+
 #include "app/observers.hpp"
 #include "postproc/figure.hpp"
 
@@ -68,6 +70,13 @@ void draw_pictures(const RunPlan& plan, const postproc::Result& result,
       draw_absorption(result, place);
     }
   }
+}
+
+bool is_picture_name(const std::string& name)
+{
+  static const std::regex pattern(
+      "(tissue|surface_power|snapshot_[0-9]+|(Ez|sar)_[-+.0-9e]+MHz)\\.png");
+  return std::regex_match(name, pattern);
 }
 
 }  // namespace torsowave::app

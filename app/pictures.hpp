@@ -19,4 +19,7 @@ void draw_pictures(const RunPlan& plan, const postproc::Result& result,
                    const std::vector<postproc::Snapshot>& shown,
                    const std::function<std::filesystem::path(const std::string&)>& place);
 
+/// Whether draw_pictures() may have given a file this name.
+[[nodiscard]] bool is_picture_name(const std::string& name);
+
 }  // namespace torsowave::app

@@ -149,7 +149,7 @@ void check_sampling(const Scenario& scenario, const std::vector<Sampling>& sampl
   // Palette indices, labels and masks; results per ampere (complex float) and SAR
   // (float).
   need.maps = cells * (2 + 2 + 2 + 1 + 1 + 1) +
-              cells * frequencies * (8 * scenario.outputs.phasors.size() + 4);
+              cells * frequencies * (8 * stored_phasors(scenario.outputs).size() + 4);
   return need;
 }
 
@@ -334,6 +334,17 @@ void place_probes(RunPlan& plan)
 }
 
 }  // namespace
+
+std::vector<std::string> stored_phasors(const scenarios::OutputSpec& outputs)
+{
+  std::vector<std::string> names = outputs.phasors;
+  const bool shown =
+      outputs.images && std::ranges::count(outputs.images->quantities, "Ez");
+  if (shown && std::ranges::count(names, "Ez") == 0) {
+    names.emplace_back("Ez");
+  }
+  return names;
+}
 
 std::uint64_t available_memory()
 {

@@ -72,6 +72,10 @@ struct RunPlan {
 /// enough memory: nothing large was allocated before.
 [[nodiscard]] RunPlan plan_run(const scenarios::Scenario& scenario);
 
+/// The phasor fields to store: those asked for, and Ez where a picture shows it.
+[[nodiscard]] std::vector<std::string> stored_phasors(
+    const scenarios::OutputSpec& outputs);
+
 /// Memory that this machine can still give [bytes].
 [[nodiscard]] std::uint64_t available_memory();
 

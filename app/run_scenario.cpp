@@ -145,7 +145,7 @@ void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome
                                      source_gains(plan),
                                      plan.body.centroid,
                                      plan.scenario.outputs.sectors};
-  for (const std::string& name : plan.scenario.outputs.phasors) {
+  for (const std::string& name : stored_phasors(plan.scenario.outputs)) {
     result.phasors.push_back({name,
                               name == "Ez" ? "V/m" : "A/m",
                               name == "Ez" ? "electric field along z per ampere"
@@ -205,7 +205,9 @@ void step_through(const RunPlan& plan, const RunOptions& options, Recorders& rec
 
 void refuse_to_replace(const RunOptions& options)
 {
-  if (!options.force && std::filesystem::exists(options.folder / "summary.json")) {
+  std::error_code unreachable;  // is told when the folder is made
+  if (!options.force &&
+      std::filesystem::exists(options.folder / "summary.json", unreachable)) {
     scenarios::refuse(
         {options.folder.string(), 0, 0},
         "holds a result already; choose another folder with -o, or --force to "
@@ -213,12 +215,21 @@ void refuse_to_replace(const RunOptions& options)
   }
 }
 
-}  // namespace
-
-Result run_scenario(const RunPlan& plan, const RunOptions& options)
+/// Pictures that the new result may not replace would show another scenario.
+void remove_earlier_pictures(const std::filesystem::path& folder)
 {
-  refuse_to_replace(options);
-  const StopSignal stop;
+  if (!std::filesystem::exists(folder / "summary.json")) {
+    return;
+  }
+  for (const auto& entry : std::filesystem::directory_iterator(folder)) {
+    if (is_picture_name(entry.path().filename().string())) {
+      std::filesystem::remove(entry.path());
+    }
+  }
+}
+
+[[nodiscard]] Result run_and_store(const RunPlan& plan, const RunOptions& options)
+{
   StagedFolder folder(options.folder);
   Result result = describe(plan);
   std::vector<postproc::Snapshot> shown;
@@ -238,8 +249,33 @@ Result run_scenario(const RunPlan& plan, const RunOptions& options)
                 [&](const std::string& name) { return folder.path(name); });
   postproc::write_atomically(folder.path("scenario.yaml"), plan.scenario.text);
   postproc::write_summary(folder.path("summary.json"), result);
+  remove_earlier_pictures(options.folder);
   folder.commit();
   return result;
+}
+
+/// What a failed write leaves to do.
+[[nodiscard]] std::string disk_remedy(const std::filesystem::path& folder)
+{
+  std::error_code error;
+  const std::filesystem::space_info space = std::filesystem::space(folder, error);
+  return fmt::format("{}; free the disk or choose another folder with -o",
+                     error ? ""
+                           : fmt::format(" ({:.2f} GiB are free there)",
+                                         static_cast<double>(space.available) / 0x1p30));
+}
+
+}  // namespace
+
+Result run_scenario(const RunPlan& plan, const RunOptions& options)
+{
+  refuse_to_replace(options);
+  const StopSignal stop;
+  try {
+    return run_and_store(plan, options);
+  } catch (const postproc::WriteError& error) {
+    throw postproc::WriteError(error.what() + disk_remedy(options.folder));
+  }
 }
 
 }  // namespace torsowave::app

@@ -20,9 +20,7 @@ constexpr const char* summary = "summary.json";
 [[noreturn]] void fail(const fs::path& path, const std::error_code& error)
 {
   throw postproc::WriteError(
-      fmt::format("{}: cannot be written: {}; choose another folder with "
-                  "-o or free the disk",
-                  path.string(), error.message()));
+      fmt::format("cannot write {}: {}", path.string(), error.message()));
 }
 
 }  // namespace

@@ -28,12 +28,10 @@ StopSignal::StopSignal()
       std::signal(signals[s], SIG_IGN);
     }
   }
-  pipe_before_ = std::signal(SIGPIPE, SIG_IGN);
 }
 
 StopSignal::~StopSignal()
 {
-  std::signal(SIGPIPE, pipe_before_);
   for (std::size_t s = 0; s < signals.size(); ++s) {
     std::signal(signals[s], before_[s]);
   }

@@ -8,8 +8,7 @@
 namespace torsowave::app {
 
 /// While it lives, SIGINT, SIGTERM and SIGHUP set a flag instead of ending the process,
-/// unless they were ignored already; and a reader of the progress that goes away does not
-/// end it.
+/// unless they were ignored already.
 class StopSignal {
 public:
   StopSignal();
@@ -22,7 +21,6 @@ public:
 private:
   using Handler = void (*)(int);
   std::array<Handler, 3> before_{};
-  Handler pipe_before_ = nullptr;
 };
 
 }  // namespace torsowave::app

@@ -66,6 +66,11 @@ void check(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber)
   if (medium.relaxation_times.size() > static_cast<std::size_t>(kernels::max_poles)) {
     throw std::invalid_argument("at most 4 shared relaxation times");
   }
+  for (const MediumEntry& entry : medium.palette) {
+    if (!entry.conductor && entry.strengths.size() != medium.relaxation_times.size()) {
+      throw std::invalid_argument("a medium needs one strength for each relaxation time");
+    }
+  }
   if (absorber.cells < 0 ||
       2 * absorber.cells >= std::min(grid.raster.nx, grid.raster.ny)) {
     throw std::invalid_argument("the absorber leaves no room in the grid");
@@ -174,6 +179,37 @@ struct Stepper<Real>::State {
       }
     }
     return terms;
+  }
+
+  /// Energy per area [J/m^3], summed over the edges.
+  [[nodiscard]] double magnetic_energy(std::span<const Real> stored) const
+  {
+    const double scale = grid.time_step / (vacuum_permeability * grid.raster.cell);
+    double sum = 0.0;
+    for (const Real h : stored) {
+      sum += static_cast<double>(h) * static_cast<double>(h);
+    }
+    return 0.5 * vacuum_permeability * scale * scale * sum;
+  }
+
+  /// The same of row j, with the edges below it and all of its upright ones.
+  [[nodiscard]] double row_energy(int j) const
+  {
+    const auto nx = static_cast<std::size_t>(grid.raster.nx);
+    const std::uint16_t* cells = medium.cells.data() + grid.raster.at(0, j);
+    const Real* row = ez.row(j);
+    double sum = 0.0;
+    for (std::size_t i = 0; i < nx; ++i) {
+      const MediumEntry& entry = medium.palette[cells[i]];
+      const double e = row[i];
+      sum += entry.eps_inf * e * e;
+      for (std::size_t k = 0; k < q.size() && !entry.conductor; ++k) {
+        const double polarisation = q[k].row(j)[i];
+        sum += entry.strengths[k] * polarisation * polarisation;
+      }
+    }
+    return 0.5 * vacuum_permittivity * sum + magnetic_energy({hx.row(j), nx}) +
+           magnetic_energy({hy.row(j), nx + 1});
   }
 
   Grid grid;
@@ -287,35 +323,19 @@ double Stepper<Real>::energy() const
 {
   const State& s = *state_;
   const geometry::Raster& raster = s.grid.raster;
-  std::vector<double> row_energy(static_cast<std::size_t>(raster.ny), 0.0);
-  const double magnetic = vacuum_permeability * h_scale() * h_scale();
+  // One entry more than there are rows: Hx has an edge above the last row.
+  std::vector<double> row_energy(static_cast<std::size_t>(raster.ny) + 1, 0.0);
   s.bands([&](int begin, int end) {
     for (int j = begin; j < end; ++j) {
-      const std::uint16_t* cells = s.medium.cells.data() + raster.at(0, j);
-      const Real* ez = s.ez.row(j);
-      const Real* hx = s.hx.row(j);
-      const Real* hy = s.hy.row(j);
-      double sum = 0.0;
-      for (int i = 0; i < raster.nx; ++i) {
-        const MediumEntry& entry = s.medium.palette[cells[i]];
-        const double e = ez[i];
-        const double x = hx[i];
-        const double y = hy[i];
-        double electric = entry.eps_inf * e * e;
-        for (std::size_t k = 0; k < s.q.size(); ++k) {
-          const double polarisation = s.q[k].row(j)[i];
-          electric += entry.strengths[k] * polarisation * polarisation;
-        }
-        sum += vacuum_permittivity * electric + magnetic * (x * x + y * y);
-      }
-      row_energy[static_cast<std::size_t>(j)] = sum;
+      row_energy[static_cast<std::size_t>(j)] = s.row_energy(j);
     }
   });
+  row_energy.back() = s.magnetic_energy(hx_row(raster.ny));
   double total = 0.0;
   for (const double row : row_energy) {
     total += row;
   }
-  return 0.5 * total * raster.cell * raster.cell;
+  return total * raster.cell * raster.cell;
 }
 
 template <class Real>

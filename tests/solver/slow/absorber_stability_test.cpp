@@ -1,0 +1,19 @@
+// A million steps with tissue through the absorber.
+
+#include "solver/stability.hpp"
+
+namespace torsowave::solver {
+namespace {
+
+TEST(AbsorberStability, FieldsFallForAMillionStepsInDouble)
+{
+  expect_stable<double>(1000, 1000, 1e-13);
+}
+
+TEST(AbsorberStability, FieldsFallForAMillionStepsInFloat)
+{
+  expect_stable<float>(1000, 1000, 1e-7);
+}
+
+}  // namespace
+}  // namespace torsowave::solver
