@@ -8,6 +8,7 @@
 #include <limits>
 
 #include "app/machine_error.hpp"
+#include "app/source_check.hpp"
 #include "materials/constants.hpp"
 #include "materials/wave_quantities.hpp"
 #include "scenarios/input_error.hpp"
@@ -252,6 +253,9 @@ void choose_times(RunPlan& plan)
   double dt = solver::stable_time_step(plan.grid.raster.cell, scenario.grid.courant);
   const double steps = 1.0 / (4.0 * plan.waveform.highest_frequency * dt);
   plan.interval = std::clamp(static_cast<int>(steps), 1, longest_interval);
+  if (scenario.waveform.kind == WaveformKind::samples) {
+    plan.interval = 1;  // straight lines between samples: the spectrum has no end
+  }
   if (scenario.waveform.kind == WaveformKind::cw) {
     const double period = 1.0 / scenario.waveform.frequency;
     const double intervals = std::ceil(period / (plan.interval * dt));
@@ -261,6 +265,24 @@ void choose_times(RunPlan& plan)
   plan.grid.time_step = dt;
   constexpr double fade_periods = 4.0;  // see solver::fade_weight()
   plan.fade_time = fade_periods / scenario.frequencies.front();
+}
+
+void check_source(const RunPlan& plan)
+{
+  const Scenario& scenario = plan.scenario;
+  if (scenario.waveform.kind != WaveformKind::samples) {
+    return;  // the reader knows the spectra of the others
+  }
+  const auto missing = missing_frequency(
+      plan.waveform, plan.interval * plan.grid.time_step, scenario.frequencies);
+  if (missing) {
+    refuse_key(scenario, fmt::format("frequencies[{}]", *missing),
+               fmt::format("{} holds as good as nothing at {:.6g} MHz, more than 40 dB "
+                           "less than its current could; choose another frequency or "
+                           "samples that hold it",
+                           scenario.waveform.file.string(),
+                           scenario.frequencies[*missing] * 1e-6));
+  }
 }
 
 [[nodiscard]] double expected_time(const RunPlan& plan)
@@ -383,6 +405,7 @@ RunPlan plan_run(const Scenario& scenario)
   check_memory(static_cast<double>(plan.memory.total()), plan.grid.raster.nx,
                plan.grid.raster.ny);
   choose_times(plan);
+  check_source(plan);
   plan.stepped = plan.fitted;
   if (scenario.grid.correct_dispersion) {
     plan.stepped = solver::correct_for_grid(

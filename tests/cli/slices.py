@@ -52,12 +52,6 @@ class SliceTest(cli.CliTest):
     def setUp(self):
         self.folder = pathlib.Path(self.enterContext(tempfile.TemporaryDirectory()))
 
-    def enterContext(self, context):
-        """unittest has it since Python 3.11."""
-        value = context.__enter__()
-        self.addCleanup(context.__exit__, None, None, None)
-        return value
-
     def write(self, text, name="scenario.yaml"):
         path = self.folder / name
         path.write_text(text, encoding="utf-8")

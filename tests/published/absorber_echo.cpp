@@ -18,8 +18,7 @@ constexpr double courant = 0.99;
 
 [[nodiscard]] std::size_t steps_of(const EchoCase& c)
 {
-  return static_cast<std::size_t>(c.duration /
-                                  solver::stable_time_step(c.cell, courant));
+  return static_cast<std::size_t>(c.duration / solver::stable_time_step(c.cell, courant));
 }
 
 /// Quadrant a, b >= 0 of a field that is even about the axes, (side, side).
@@ -142,9 +141,8 @@ QuadrantHistory with_absorber(const EchoCase& c, const solver::AbsorberSpec& spe
 {
   const int middle = spec.cells + c.distance;
   const int side = 2 * middle + 1;
-  solver::Grid grid{{side, side, c.cell, {}},
-                    solver::stable_time_step(c.cell, courant),
-                    spec.cells};
+  solver::Grid grid{
+      {side, side, c.cell, {}}, solver::stable_time_step(c.cell, courant), spec.cells};
   const solver::Medium medium{
       c.relaxation_times, {c.medium}, std::vector<std::uint16_t>(grid.raster.size(), 0)};
   solver::Stepper<double> stepper(grid, medium, spec, {});

@@ -64,9 +64,9 @@ struct Expected {
   double phase_deg;
 };
 
-void PrintTo(const Expected& expected, std::ostream* stream)
+std::ostream& operator<<(std::ostream& stream, const Expected& expected)
 {
-  *stream << expected.medium.tissue;
+  return stream << expected.medium.tissue;
 }
 
 class FullWaveMedium : public testing::TestWithParam<Expected> {};

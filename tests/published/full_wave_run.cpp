@@ -30,8 +30,8 @@ constexpr double radians = std::numbers::pi / 180.0;
 [[nodiscard]] std::string circles(const std::vector<Ring>& rings)
 {
   std::string text;
-  for (auto ring = rings.rbegin(); ring != rings.rend(); ++ring) {
-    text += circle(*ring);
+  for (const Ring& ring : rings) {
+    text.insert(0, circle(ring));
   }
   return text;
 }
@@ -88,8 +88,7 @@ std::string RoundBody::scenario() const
 Complex FullWaveRun::ez(std::size_t frequency, int i, int j) const
 {
   const geometry::Raster& raster = plan.grid.raster;
-  return Complex(
-      result.phasors.at(0).values.at(frequency * raster.size() + raster.at(i, j)));
+  return result.phasors.at(0).values.at(frequency * raster.size() + raster.at(i, j));
 }
 
 FullWaveRun::Cell FullWaveRun::cell_at(double rho, double phi) const

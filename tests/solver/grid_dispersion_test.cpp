@@ -79,7 +79,8 @@ struct Correction : testing::Test {
   Correction()
   {
     std::vector<materials::Tissue> tissues;
-    for (const char* name : {"air", "muscle", "fat_not_infiltrated", "blood", "bone_cortical"}) {
+    for (const char* name :
+         {"air", "muscle", "fat_not_infiltrated", "blood", "bone_cortical"}) {
       tissues.push_back(*materials::find_tissue(name));
     }
     tissues.push_back({"metal", "Metal", materials::PerfectConductor{}, {}, "", ""});
