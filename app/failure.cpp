@@ -64,7 +64,8 @@ int explain_failure()
     return explain(exit_machine,
                    "out of memory; \"torsowave check\" tells how much a scenario needs");
   } catch (const Interrupted& error) {
-    return explain(exit_interrupted, error.what());
+    // Exit code 4 would promise a checkpoint to go on from.
+    return explain(exit_fault, error.what());
   } catch (const std::exception& error) {
     return explain(
         exit_fault,

@@ -13,7 +13,7 @@ public:
   using std::runtime_error::runtime_error;
 };
 
-/// Stopped by a signal. The message says where the checkpoint is and how to go on.
+/// Stopped by a signal; nothing was written.
 class Interrupted : public std::runtime_error {
 public:
   using std::runtime_error::runtime_error;

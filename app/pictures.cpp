@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include <regex>
+#include <string_view>
 
 #include "app/observers.hpp"
 #include "postproc/figure.hpp"
@@ -74,9 +74,16 @@ void draw_pictures(const RunPlan& plan, const postproc::Result& result,
 
 bool is_picture_name(const std::string& name)
 {
-  static const std::regex pattern(
-      "(tissue|surface_power|snapshot_[0-9]+|(Ez|sar)_[-+.0-9e]+MHz)\\.png");
-  return std::regex_match(name, pattern);
+  const auto varies = [&](std::string_view begin, std::string_view end,
+                          std::string_view between) {
+    return name.size() > begin.size() + end.size() && name.starts_with(begin) &&
+           name.ends_with(end) &&
+           name.find_first_not_of(between, begin.size()) == name.size() - end.size();
+  };
+  return name == "tissue.png" || name == "surface_power.png" ||
+         varies("snapshot_", ".png", "0123456789") ||
+         varies("Ez_", "MHz.png", "0123456789.e+-") ||
+         varies("sar_", "MHz.png", "0123456789.e+-");
 }
 
 }  // namespace torsowave::app

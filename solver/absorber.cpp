@@ -1,7 +1,9 @@
 #include "solver/absorber.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <limits>
 
 #include "materials/constants.hpp"
 
@@ -54,24 +56,27 @@ struct Sample {
   return result;
 }
 
-[[nodiscard]] double static_index(const MediumEntry& entry)
+[[nodiscard]] double static_permittivity(const MediumEntry& entry)
 {
   double eps = entry.eps_inf;
   for (const double strength : entry.strengths) {
     eps += strength;
   }
-  return std::sqrt(eps);
+  return eps;
 }
 
-/// Square of the mean index over one line of cells.
+/// Permittivity of the fastest medium in one line of cells.
 template <class CellAt>
-[[nodiscard]] double mean_permittivity(const Medium& medium, int count, CellAt&& cell_at)
+[[nodiscard]] double least_permittivity(const Medium& medium, int count, CellAt&& cell_at)
 {
-  double sum = 0.0;
+  double least = std::numeric_limits<double>::infinity();
   for (int p = 0; p < count; ++p) {
-    sum += static_index(medium.palette[medium.cells[cell_at(p)]]);
+    const MediumEntry& entry = medium.palette[medium.cells[cell_at(p)]];
+    if (!entry.conductor) {
+      least = std::min(least, static_permittivity(entry));
+    }
   }
-  return (sum / count) * (sum / count);
+  return std::isfinite(least) ? least : 1.0;
 }
 
 }  // namespace
@@ -81,7 +86,7 @@ AbsorberProfile absorber_along_x(const AbsorberSpec& spec, const Grid& grid,
 {
   const geometry::Raster& raster = grid.raster;
   const auto column = [&](int i) {
-    return mean_permittivity(medium, raster.ny, [&](int j) { return raster.at(i, j); });
+    return least_permittivity(medium, raster.ny, [&](int j) { return raster.at(i, j); });
   };
   return absorber_profile(spec, raster.nx, raster.cell, grid.time_step, column(0),
                           column(raster.nx - 1));
@@ -92,7 +97,7 @@ AbsorberProfile absorber_along_y(const AbsorberSpec& spec, const Grid& grid,
 {
   const geometry::Raster& raster = grid.raster;
   const auto row = [&](int j) {
-    return mean_permittivity(medium, raster.nx, [&](int i) { return raster.at(i, j); });
+    return least_permittivity(medium, raster.nx, [&](int i) { return raster.at(i, j); });
   };
   return absorber_profile(spec, raster.ny, raster.cell, grid.time_step, row(0),
                           row(raster.ny - 1));

@@ -10,14 +10,19 @@
 
 namespace torsowave::solver {
 
-/// How the absorbing layer is graded. The defaults were chosen by measurement: see
-/// docs/validation.md, "Absorbing boundary".
+/// How the absorbing layer is graded.
+///
+/// The defaults were chosen by measurement (docs/validation.md, "Absorbing boundary"). A
+/// line source 10 cells from 12 cells of absorber on all four sides gets back, in energy,
+/// less than -110 dB in air (0.2 to 2.9 GHz, cells of 0.5 and 1 mm), less than -130 dB in
+/// muscle, and less than -94 dB where a surface of muscle runs into the layer. Below
+/// alpha_max/(2 pi eps0) = 0.36 GHz the layer starts to let waves through to the wall.
 struct AbsorberSpec {
   int cells = 12;
-  double order = 3.0;         ///< m of the polynomial grading of sigma and kappa
-  double sigma_factor = 1.0;  ///< sigma_max in units of 0.8 (m+1)/(eta0 dx sqrt(eps_r))
-  double kappa_max = 5.0;     ///< largest real stretch [1], >= 1
-  double alpha_max = 0.05;    ///< frequency shift at the inner face [S/m]
+  double order = 4.0;          ///< m of the polynomial grading of sigma and kappa
+  double sigma_factor = 0.75;  ///< sigma_max in units of 0.8 (m+1)/(eta0 dx sqrt(eps_r))
+  double kappa_max = 5.0;      ///< largest real stretch [1], >= 1
+  double alpha_max = 0.02;     ///< frequency shift at the inner face [S/m]
 };
 
 /// Coefficients of the recursive convolution at every cell centre and edge along one
@@ -47,8 +52,9 @@ struct AbsorberProfile {
                                                double cell, double dt, double eps_low,
                                                double eps_high);
 
-/// Profiles of a grid. Each side is matched to the mean refractive index (of the
-/// high-frequency limit plus relaxations, static) of the cells at its inner face.
+/// Profiles of a grid. Each side is matched to the fastest medium at its rim (by the
+/// static limit of its permittivity): too much conductivity for the slower media beside
+/// it costs little, too little for the fastest one lets its waves through to the wall.
 [[nodiscard]] AbsorberProfile absorber_along_x(const AbsorberSpec& spec, const Grid& grid,
                                                const Medium& medium);
 [[nodiscard]] AbsorberProfile absorber_along_y(const AbsorberSpec& spec, const Grid& grid,

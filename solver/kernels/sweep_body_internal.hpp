@@ -133,10 +133,10 @@ void pole_run(const SweepArgs<Real>& a, const RowPointers<Real>& row, const Run&
   const CellCoefficients<Real>& one = a.palette[Mixed ? 0 : run.at];
   const Real* __restrict mixed_curl = a.mixed_curl + shift;
   const Real* __restrict mixed_loss = a.mixed_loss + shift;
-  const Real* __restrict m0 = a.mixed_pole[0] + shift;
-  const Real* __restrict m1 = a.mixed_pole[1] + shift;
-  const Real* __restrict m2 = a.mixed_pole[2] + shift;
-  const Real* __restrict m3 = a.mixed_pole[3] + shift;
+  const Real* __restrict m0 = K > 0 ? a.mixed_pole[0] + shift : nullptr;
+  const Real* __restrict m1 = K > 1 ? a.mixed_pole[1] + shift : nullptr;
+  const Real* __restrict m2 = K > 2 ? a.mixed_pole[2] + shift : nullptr;
+  const Real* __restrict m3 = K > 3 ? a.mixed_pole[3] + shift : nullptr;
   const Real g0 = a.pole_gain[0];
   const Real g1 = a.pole_gain[1];
   const Real g2 = a.pole_gain[2];

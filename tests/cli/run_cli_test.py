@@ -232,7 +232,7 @@ class Stopping(slices.SliceTest):
         process.send_signal(which)
         stdout, stderr = process.communicate(timeout=60)
         self.assertLess(time.monotonic() - begin, 10.0)
-        self.assertEqual(process.returncode, 4, stderr)
+        self.assertEqual(process.returncode, 1, stderr)
         self.assertEqual(stdout, "")
         self.holds("scenario.yaml")
         return stderr

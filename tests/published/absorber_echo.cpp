@@ -1,14 +1,17 @@
-#include "tests/published/absorber_echo.hpp"
+#include "published/absorber_echo.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <stdexcept>
 
 #include "materials/constants.hpp"
+#include "materials/debye_fit.hpp"
+#include "materials/tissue.hpp"
 #include "solver/stepper.hpp"
 #include "solver/waveform.hpp"
 
-namespace torsowave::published {
+namespace torsowave::reference {
 namespace {
 
 using materials::speed_of_light;
@@ -113,6 +116,24 @@ private:
 
 }  // namespace
 
+EchoCase echo_case(const std::string& medium, double center, double bandwidth,
+                   double cell)
+{
+  const materials::Tissue* const tissue = materials::find_tissue(medium);
+  if (tissue == nullptr) {
+    throw std::invalid_argument("no such tissue: " + medium);
+  }
+  const materials::DebyePalette palette =
+      materials::fit_debye({tissue, 1}, {0.3e9, 3e9, {}, 0.01});
+  const materials::FittedMedium& fit = palette.media.front();
+  const solver::Waveform wave = solver::pulse_waveform(center, bandwidth);
+  return {palette.relaxation_times,
+          {false, fit.eps_inf, fit.conductivity, fit.strengths},
+          cell,
+          wave.end + 2e-9,
+          wave.current};
+}
+
 QuadrantHistory endless_grid(const EchoCase& c)
 {
   const std::size_t steps = steps_of(c);
@@ -183,4 +204,10 @@ Echo echo_between(const QuadrantHistory& endless, const QuadrantHistory& absorbe
           10.0 * std::log10(interior[0] / interior[1])};
 }
 
-}  // namespace torsowave::published
+Echo measure_echo(const std::string& medium, double center, double bandwidth, double cell)
+{
+  const EchoCase c = echo_case(medium, center, bandwidth, cell);
+  return echo_between(endless_grid(c), with_absorber(c, {}));
+}
+
+}  // namespace torsowave::reference

@@ -5,12 +5,13 @@
 
 #include <cstddef>
 #include <functional>
+#include <string>
 #include <vector>
 
 #include "solver/absorber.hpp"
 #include "solver/medium.hpp"
 
-namespace torsowave::published {
+namespace torsowave::reference {
 
 /// A line source in the middle of a small square of one medium, with absorber all round.
 struct EchoCase {
@@ -21,6 +22,11 @@ struct EchoCase {
   std::function<double(double)> current;
   int distance = 10;  ///< cells between the source's cell and the absorber's inner face
 };
+
+/// \param medium  tissue of the library or "air"; fitted over 0.3 to 3 GHz to 1 %
+/// \param center,bandwidth  of the pulse [Hz]; 2 ns are left for the echo after its end
+[[nodiscard]] EchoCase echo_case(const std::string& medium, double center,
+                                 double bandwidth, double cell);
 
 /// Ez over time in the quadrant of cells (a, b), 0 <= a, b < size, as seen from the
 /// source: (steps, size, size).
@@ -55,4 +61,8 @@ struct Echo {
 [[nodiscard]] Echo echo_between(const QuadrantHistory& endless,
                                 const QuadrantHistory& absorbed);
 
-}  // namespace torsowave::published
+/// Of a case with the product's default absorber.
+[[nodiscard]] Echo measure_echo(const std::string& medium, double center,
+                                double bandwidth, double cell);
+
+}  // namespace torsowave::reference

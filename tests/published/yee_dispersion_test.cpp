@@ -150,6 +150,12 @@ TEST(YeeDispersion, PlaneWavesOfTheStepperRunAtTheTablesVelocity)
                   row.diagonal, 2.0 * table_rounding)
           << row.courant << " " << row.cells;
     }
+    // The error falls with the square of the cell size.
+    const auto error = [&](std::size_t w) {
+      return 1.0 - PlaneWaves::velocity(waves[w].column, 1.0, table[first + w].cells);
+    };
+    EXPECT_NEAR(std::log2(error(0) / error(1)), 2.0, 0.05);
+    EXPECT_NEAR(std::log2(error(1) / error(2)), 2.0, 0.02);
   }
 }
 
@@ -220,7 +226,7 @@ TEST(YeeDispersion, ModesOfAClosedBoxRingAtTheRelationsFrequencies)
         modes.emplace_back(p, q, nx, ny);
       }
     }
-    for (int n = 0; n < 1000; ++n) {
+    for (int n = 0; n < 400; ++n) {
       stepper.advance(1);
       for (Mode& mode : modes) {
         mode.sample(stepper);
@@ -230,16 +236,6 @@ TEST(YeeDispersion, ModesOfAClosedBoxRingAtTheRelationsFrequencies)
       EXPECT_NEAR(mode.measured_cosine(), mode.exact_cosine(courant), 1e-12);
     }
   }
-}
-
-TEST(YeeDispersion, ErrorFallsWithTheSquareOfTheCellSize)
-{
-  const std::vector<PlaneWaves> waves = measure(0.5);
-  const auto error = [&](std::size_t w, double cells) {
-    return 1.0 - PlaneWaves::velocity(waves[w].column, 1.0, cells);
-  };
-  EXPECT_NEAR(std::log2(error(0, 10.0) / error(1, 20.0)), 2.0, 0.05);
-  EXPECT_NEAR(std::log2(error(1, 20.0) / error(2, 40.0)), 2.0, 0.02);
 }
 
 }  // namespace

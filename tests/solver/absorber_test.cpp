@@ -76,28 +76,32 @@ TEST(AbsorberProfile, EndsAtTheTextbooksConductivity)
   EXPECT_NEAR(sigma(50) / published(eps_high), 1.0, 1e-3);
 }
 
-TEST(AbsorberAlong, IsMatchedToTheMeanIndexOfEachSide)
+TEST(AbsorberAlong, IsMatchedToTheFastestMediumOfEachSide)
 {
+  MediumEntry metal = scenes::air(1);
+  metal.conductor = true;
   scenes::Scene scene =
-      scenes::uniform(50, 40, 12, scenes::times(1), {scenes::air(1), scenes::wet(1)});
-  for (int j = 0; j < 20; ++j) {
-    for (int i = 0; i < 50; ++i) {
-      scene.cell(i, j) = 1;
-    }
+      scenes::uniform(50, 40, 12, scenes::times(1),
+                      {scenes::wet(1), scenes::fatty(1), scenes::air(1), metal});
+  // Wet below and left, fat in half of the right side, air in one cell of the upper one.
+  for (int j = 20; j < 40; ++j) {
+    scene.cell(49, j) = 1;
   }
-  const double wet_index = std::sqrt(6.0 + 38.0);
-  const double half = std::pow(0.5 * (1.0 + wet_index), 2);
+  scene.cell(17, 39) = 2;
+  scene.cell(17, 0) = 3;
+  const double wet = 6.0 + 38.0;
+  const double fat = 2.9 + 2.1;
+  const double step = scene.grid.time_step;
   const AbsorberProfile x = absorber_along_x(scene.absorber, scene.grid, scene.medium);
   const AbsorberProfile y = absorber_along_y(scene.absorber, scene.grid, scene.medium);
-  const double step = scene.grid.time_step;
   const AbsorberProfile along_x =
-      absorber_profile(scene.absorber, 50, cell, step, half, half);
+      absorber_profile(scene.absorber, 50, cell, step, wet, fat);
   const AbsorberProfile along_y =
-      absorber_profile(scene.absorber, 40, cell, step, wet_index * wet_index, 1.0);
-  for (std::size_t e = 0; e < 50; ++e) {
+      absorber_profile(scene.absorber, 40, cell, step, wet, 1.0);
+  for (std::size_t e = 0; e <= 50; ++e) {
     EXPECT_NEAR(x.at_edges.b[e], along_x.at_edges.b[e], 1e-14) << e;
   }
-  for (std::size_t e = 0; e < 40; ++e) {
+  for (std::size_t e = 0; e <= 40; ++e) {
     EXPECT_NEAR(y.at_edges.b[e], along_y.at_edges.b[e], 1e-14) << e;
   }
 }
