@@ -68,8 +68,8 @@ GridSpec read_grid(const Value& value)
          section.get("averaging")
              .choice<geometry::Averaging>({{"volume", geometry::Averaging::volume},
                                            {"none", geometry::Averaging::none}}));
-  assign(grid.correct_dispersion, section.get("dispersion")
-                                      .choice<bool>({{"corrected", true}, {"plain", false}}));
+  assign(grid.correct_dispersion,
+         section.get("dispersion").choice<bool>({{"corrected", true}, {"plain", false}}));
   section.reject_others();
   return grid;
 }

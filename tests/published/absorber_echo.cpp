@@ -161,6 +161,7 @@ QuadrantHistory endless_grid(const EchoCase& c)
 QuadrantHistory with_absorber(const EchoCase& c, const solver::AbsorberSpec& spec)
 {
   const int middle = spec.cells + c.distance;
+  const auto from = static_cast<std::size_t>(middle);
   const int side = 2 * middle + 1;
   solver::Grid grid{
       {side, side, c.cell, {}}, solver::stable_time_step(c.cell, courant), spec.cells};
@@ -172,9 +173,9 @@ QuadrantHistory with_absorber(const EchoCase& c, const solver::AbsorberSpec& spe
   for (std::size_t n = 0; n < history.steps; ++n) {
     stepper.advance(1);
     for (int b = 0; b < history.size; ++b) {
-      const auto row = stepper.ez_row(middle + b);
+      const auto row = stepper.ez_row(middle + b).subspan(from);
       for (int a = 0; a < history.size; ++a) {
-        history.ez.push_back(row[static_cast<std::size_t>(middle + a)]);
+        history.ez.push_back(row[static_cast<std::size_t>(a)]);
       }
     }
   }
@@ -183,25 +184,29 @@ QuadrantHistory with_absorber(const EchoCase& c, const solver::AbsorberSpec& spe
 
 Echo echo_between(const QuadrantHistory& endless, const QuadrantHistory& absorbed)
 {
-  double ring[2] = {};
-  double interior[2] = {};
+  struct Energies {
+    double echo = 0.0;
+    double incident = 0.0;
+    [[nodiscard]] double decibels() const { return 10.0 * std::log10(echo / incident); }
+  };
+  Energies ring;
+  Energies interior;
   const int line = endless.size - 3;
   for (std::size_t n = 0; n < endless.steps; ++n) {
     for (int b = 0; b < endless.size; ++b) {
       for (int a = b == 0 ? 1 : 0; a < endless.size; ++a) {
         const double incident = endless.at(n, a, b);
         const double echo = absorbed.at(n, a, b) - incident;
-        interior[0] += echo * echo;
-        interior[1] += incident * incident;
+        interior.echo += echo * echo;
+        interior.incident += incident * incident;
         if (std::max(a, b) == line) {
-          ring[0] += echo * echo;
-          ring[1] += incident * incident;
+          ring.echo += echo * echo;
+          ring.incident += incident * incident;
         }
       }
     }
   }
-  return {10.0 * std::log10(ring[0] / ring[1]),
-          10.0 * std::log10(interior[0] / interior[1])};
+  return {ring.decibels(), interior.decibels()};
 }
 
 Echo measure_echo(const std::string& medium, double center, double bandwidth, double cell)

@@ -4,7 +4,10 @@
 
 #include "published/absorber_echo.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <cstdint>
+#include <vector>
 
 #include <gtest/gtest.h>
 
@@ -71,8 +74,9 @@ double half_space_echo(int source_row)
       half_space(absorber.cells, source_row, muscle, absorber);
   double echo = 0.0;
   double incident = 0.0;
+  const int source = 21 * source_row + 10;
   for (std::size_t p = 0; p < wide.size(); ++p) {
-    if (p % (21 * 41) != static_cast<std::size_t>(21 * source_row + 10)) {
+    if (static_cast<int>(p % 861) != source) {  // 861 = 21 x 41
       echo += std::pow(narrow[p] - wide[p], 2);
       incident += std::pow(wide[p], 2);
     }

@@ -97,9 +97,9 @@ struct PlaneWaves {
     for (int j = 0; j < raster.ny; ++j) {
       const auto row = stepper.ez_row(j);
       for (std::size_t at = 0; at < 2; ++at) {
-        const int further = near + static_cast<int>(at) * apart;
-        column[at] += phase * row[static_cast<std::size_t>(middle + further)];
-        const int i = 2 * middle + further - j;
+        const int i_column = middle + near + static_cast<int>(at) * apart;
+        column[at] += phase * row[static_cast<std::size_t>(i_column)];
+        const int i = middle + i_column - j;
         if (i >= 0 && i < raster.nx) {
           diagonal[at] += phase * row[static_cast<std::size_t>(i)];
         }
@@ -122,7 +122,7 @@ std::vector<PlaneWaves> measure(double courant)
 {
   // Nothing reaches the walls, 300 cells away, before the waves have passed.
   constexpr int middle = 300;
-  constexpr double cells[] = {10.0, 20.0, 40.0};
+  constexpr std::array<double, 3> cells{10.0, 20.0, 40.0};
   Stepper<double> stepper = box(2 * middle + 1, 2 * middle + 1, courant);
   const double f = speed_of_light / (16.0 * cell);
   stepper.add_source({middle, middle, pulse_waveform(f, 1.5 * f).current});

