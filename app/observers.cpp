@@ -22,12 +22,12 @@ ProbeRecorder::ProbeRecorder(const RunPlan& plan) : cells_(plan.probe_cells)
 }
 
 template <class Real>
-void ProbeRecorder::sample(const solver::Stepper<Real>& stepper)
+void ProbeRecorder::sample(const solver::TmzStepper<Real>& stepper)
 {
   for (std::size_t p = 0; p < cells_.size(); ++p) {
     probes_[p].time.push_back(stepper.grid().time(stepper.step()));
     probes_[p].value.push_back(static_cast<double>(
-        stepper.ez_row(cells_[p].j)[static_cast<std::size_t>(cells_[p].i)]));
+        stepper.centre_row(cells_[p].j)[static_cast<std::size_t>(cells_[p].i)]));
   }
 }
 
@@ -64,20 +64,20 @@ std::optional<postproc::SnapshotPlan> SnapshotRecorder::plan_for(const RunPlan& 
 }
 
 template <class Real>
-postproc::Snapshot SnapshotRecorder::take(const solver::Stepper<Real>& stepper) const
+postproc::Snapshot SnapshotRecorder::take(const solver::TmzStepper<Real>& stepper) const
 {
   const scenarios::SnapshotSpec& spec = *plan_.scenario.outputs.snapshots;
   const geometry::Raster& raster = plan_.grid.raster;
-  const double scale = spec.field == "Ez" ? 1.0 : stepper.h_scale();
+  const double scale = spec.field == "Ez" ? 1.0 : stepper.edge_scale();
   postproc::Snapshot snapshot;
   snapshot.time = stepper.grid().time(stepper.step());
   if (spec.field != "Ez") {
     snapshot.time -= 0.5 * stepper.grid().time_step;
   }
   for (int j = 0; j < raster.ny; j += spec.stride) {
-    const auto row = spec.field == "Ez"   ? stepper.ez_row(j)
-                     : spec.field == "Hx" ? stepper.hx_row(j)
-                                          : stepper.hy_row(j);
+    const auto row = spec.field == "Ez"   ? stepper.centre_row(j)
+                     : spec.field == "Hx" ? stepper.x_edge_row(j)
+                                          : stepper.y_edge_row(j);
     for (int i = 0; i < raster.nx; i += spec.stride) {
       snapshot.values.push_back(static_cast<float>(
           scale * static_cast<double>(row[static_cast<std::size_t>(i)])));
@@ -87,7 +87,7 @@ postproc::Snapshot SnapshotRecorder::take(const solver::Stepper<Real>& stepper) 
 }
 
 template <class Real>
-void SnapshotRecorder::sample(const solver::Stepper<Real>& stepper)
+void SnapshotRecorder::sample(const solver::TmzStepper<Real>& stepper)
 {
   const double now = stepper.grid().time(stepper.step());
   if (now < next_) {
@@ -104,9 +104,9 @@ void SnapshotRecorder::sample(const solver::Stepper<Real>& stepper)
   }
 }
 
-template void ProbeRecorder::sample<float>(const solver::Stepper<float>&);
-template void ProbeRecorder::sample<double>(const solver::Stepper<double>&);
-template void SnapshotRecorder::sample<float>(const solver::Stepper<float>&);
-template void SnapshotRecorder::sample<double>(const solver::Stepper<double>&);
+template void ProbeRecorder::sample<float>(const solver::TmzStepper<float>&);
+template void ProbeRecorder::sample<double>(const solver::TmzStepper<double>&);
+template void SnapshotRecorder::sample<float>(const solver::TmzStepper<float>&);
+template void SnapshotRecorder::sample<double>(const solver::TmzStepper<double>&);
 
 }  // namespace torsowave::app

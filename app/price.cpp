@@ -4,7 +4,7 @@
 #include <chrono>
 #include <cmath>
 
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 
 namespace torsowave::app {
 namespace {
@@ -29,7 +29,7 @@ template <class Real>
       medium.cells.push_back(full.cells[whole.at(left + i, low + j)]);
     }
   }
-  solver::Stepper<Real> stepper(grid, medium, plan.absorber,
+  solver::TmzStepper<Real> stepper(grid, medium, plan.absorber,
                                 {threads, solver::best_instruction_set()});
   stepper.advance(2);
   const auto begin = std::chrono::steady_clock::now();

@@ -15,7 +15,7 @@
 #include "scenarios/samples_file.hpp"
 #include "solver/grid_dispersion.hpp"
 #include "solver/phasor_recorder.hpp"
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 
 namespace torsowave::app {
 namespace {
@@ -63,20 +63,20 @@ constexpr int contour_gap = 2;
   for (const geometry::Shape& shape : scenario.body.shapes) {
     add(shape.tissue);
   }
-  if (scenario.implant.capsule) {
-    add(scenario.implant.capsule->material);
+  if (scenario.implant->capsule) {
+    add(scenario.implant->capsule->material);
   }
   return tissues;
 }
 
 [[nodiscard]] std::vector<geometry::Shape> capsules_of(const Scenario& scenario)
 {
-  if (!scenario.implant.capsule) {
+  if (!scenario.implant->capsule) {
     return {};
   }
-  const scenarios::Capsule& capsule = *scenario.implant.capsule;
+  const scenarios::Capsule& capsule = *scenario.implant->capsule;
   return {
-      {capsule.material, geometry::Circle{scenario.implant.position, capsule.radius}}};
+      {capsule.material, geometry::Circle{scenario.implant->position, capsule.radius}}};
 }
 
 [[nodiscard]] std::vector<Sampling> wavelengths(
@@ -141,8 +141,8 @@ void check_sampling(const Scenario& scenario, const std::vector<Sampling>& sampl
   MemoryNeed need;
   const int count = static_cast<int>(poles);
   need.fields = scenario.grid.precision == scenarios::Precision::single_precision
-                    ? solver::Stepper<float>::memory_bytes(raster.nx, raster.ny, count)
-                    : solver::Stepper<double>::memory_bytes(raster.nx, raster.ny, count);
+                    ? solver::TmzStepper<float>::memory_bytes(raster.nx, raster.ny, count)
+                    : solver::TmzStepper<double>::memory_bytes(raster.nx, raster.ny, count);
   const std::uint64_t cells =
       static_cast<std::uint64_t>(raster.nx) * static_cast<std::uint64_t>(raster.ny);
   const std::uint64_t frequencies = scenario.frequencies.size();
@@ -201,7 +201,7 @@ void check_size(const Scenario& scenario, double columns, double rows, std::size
     low = {box.min.x - around, box.min.y - around};
     high = {box.max.x + around, box.max.y + around};
   }
-  const geometry::Point at = scenario.implant.position;
+  const geometry::Point at = scenario.implant->position;
   const double columns = std::round((high.x - low.x) / cell);
   const double rows = std::round((high.y - low.y) / cell);
   check_size(scenario, columns, rows, poles);
@@ -417,9 +417,9 @@ RunPlan plan_run(const Scenario& scenario)
   plan.map = geometry::voxelise(raster, scenario.body.background, scenario.body.shapes,
                                 capsules_of(scenario), scenario.grid.averaging);
   plan.source_i = static_cast<int>(
-      std::lround((scenario.implant.position.x - raster.corner.x) / cell - 0.5));
+      std::lround((scenario.implant->position.x - raster.corner.x) / cell - 0.5));
   plan.source_j = static_cast<int>(
-      std::lround((scenario.implant.position.y - raster.corner.y) / cell - 0.5));
+      std::lround((scenario.implant->position.y - raster.corner.y) / cell - 0.5));
   place_contours(plan);
   place_probes(plan);
   plan.expected_time = expected_time(plan);

@@ -183,7 +183,7 @@ void step_through(const RunPlan& plan, const RunOptions& options, Recorders& rec
                   Result& result)
 {
   const auto begin = std::chrono::steady_clock::now();
-  solver::Stepper<Real> stepper(
+  solver::TmzStepper<Real> stepper(
       plan.grid, solver::build_medium(plan.map, plan.stepped, plan.grid.absorbing_cells),
       plan.absorber, {options.threads, options.instructions});
   stepper.add_source({plan.source_i, plan.source_j, plan.waveform.current});

@@ -12,7 +12,7 @@
 #include "app/run_scenario.hpp"
 #include "postproc/result.hpp"
 #include "solver/phasor_recorder.hpp"
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 
 namespace torsowave::app {
 
@@ -49,13 +49,13 @@ struct LoopOutcome {
 /// for.
 /// \throws Interrupted
 template <class Real>
-[[nodiscard]] LoopOutcome run_loop(const RunPlan& plan, solver::Stepper<Real>& stepper,
+[[nodiscard]] LoopOutcome run_loop(const RunPlan& plan, solver::TmzStepper<Real>& stepper,
                                    Recorders& recorders,
                                    const std::function<void(const Progress&)>& progress);
 
-extern template LoopOutcome run_loop(const RunPlan&, solver::Stepper<float>&, Recorders&,
+extern template LoopOutcome run_loop(const RunPlan&, solver::TmzStepper<float>&, Recorders&,
                                      const std::function<void(const Progress&)>&);
-extern template LoopOutcome run_loop(const RunPlan&, solver::Stepper<double>&, Recorders&,
+extern template LoopOutcome run_loop(const RunPlan&, solver::TmzStepper<double>&, Recorders&,
                                      const std::function<void(const Progress&)>&);
 
 }  // namespace torsowave::app

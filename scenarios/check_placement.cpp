@@ -80,7 +80,7 @@ void check_medium(const Scenario& scenario, const TissueNames& names, Reading& r
 {
   const std::string key = "implant.position";
   const BodySpec& body = scenario.body;
-  const geometry::Point point = scenario.implant.position;
+  const geometry::Point point = scenario.implant->position;
   const std::string tissue = geometry::tissue_at(point, body.background, body.shapes);
   if (tissue_without_hollows(point, body) == body.background) {
     const std::string nearest = nearest_shape(point, body);
@@ -88,7 +88,7 @@ void check_medium(const Scenario& scenario, const TissueNames& names, Reading& r
         key, fmt::format("the implant is in the background ({}), outside the body; "
                          "move it into a shape{}{}",
                          body.background, nearest.empty() ? "" : ": ", nearest));
-  } else if (!scenario.implant.capsule && names.is_conductor(tissue)) {
+  } else if (!scenario.implant->capsule && names.is_conductor(tissue)) {
     reading.fault_at(
         key, fmt::format("the source stands in {}, a perfect conductor; move it, or "
                          "give it a capsule of a dielectric",
@@ -101,11 +101,11 @@ void check_medium(const Scenario& scenario, const TissueNames& names, Reading& r
 void check_placement(const Scenario& scenario, const TissueNames& names,
                      const Sound& sound, Reading& reading)
 {
-  if (sound.implant && sound.grid) {
-    check_in_domain("implant.position", scenario.implant.position, scenario.grid,
+  if (sound.implant && sound.grid && scenario.implant) {
+    check_in_domain("implant.position", scenario.implant->position, scenario.grid,
                     reading);
   }
-  if (sound.implant && sound.body) {
+  if (sound.implant && sound.body && scenario.implant) {
     check_medium(scenario, names, reading);
   }
   const std::vector<ProbeSpec>& probes = scenario.outputs.probes;

@@ -43,9 +43,20 @@ struct GridSpec {
   bool allow_coarse = false;       ///< run with fewer than 10 cells per wavelength
 };
 
+/// A planar layer across x.
+struct LayerSpec {
+  std::string tissue;
+  std::optional<double> thickness;  ///< [m]; empty: a half-space
+};
+
+/// Shapes in modes TMz and TEz; in mode 1D layers from left to right, of which the first
+/// and the last alone may be half-spaces. Beyond a finite outermost layer lies the
+/// background.
 struct BodySpec {
   std::string background = "air";
   std::vector<geometry::Shape> shapes;
+  std::vector<LayerSpec> layers;
+  double first_face = 0.0;  ///< x of the leftmost interface [m], mode 1D
 };
 
 struct MaterialsSpec {
@@ -62,10 +73,15 @@ struct Capsule {
 };
 
 struct ImplantSpec {
-  geometry::Point position;
+  geometry::Point position;  ///< [m]; mode 1D: y = 0
   SourceKind source = SourceKind::line_current;
   double direction = 0.0;  ///< [rad], dipole alone
   std::optional<Capsule> capsule;
+};
+
+/// A plane wave from outside, unit peak field 1 V/m.
+struct IncidentSpec {
+  double angle = 0.0;  ///< direction of travel [rad]; mode 1D: 0 or pi
 };
 
 struct WaveformSpec {
@@ -115,7 +131,8 @@ struct Scenario {
   GridSpec grid;
   BodySpec body;
   MaterialsSpec materials;
-  ImplantSpec implant;
+  std::optional<ImplantSpec> implant;    ///< exactly one of the two is set
+  std::optional<IncidentSpec> incident;
   WaveformSpec waveform;
   std::vector<double> frequencies;  ///< [Hz], ascending, at least one
   DurationSpec duration;

@@ -62,13 +62,13 @@ PhasorRecorder::PhasorRecorder(const Grid& grid, std::vector<double> frequencies
 }
 
 template <class Real>
-void PhasorRecorder::sample(const Stepper<Real>& stepper, double weight)
+void PhasorRecorder::sample(const TmzStepper<Real>& stepper, double weight)
 {
   const std::vector<Complex> phases =
       sampling_phases(frequencies_, stepper.grid().time(stepper.step()), weight);
   stepper.for_row_bands([&](int begin, int end) {
     for (int j = begin; j < end; ++j) {
-      const Real* const ez = stepper.ez_row(j).data();
+      const Real* const ez = stepper.centre_row(j).data();
       for (std::size_t f = 0; f < phases.size(); ++f) {
         // A complex array is pairs of (re, im) by the standard,
         // [complex.numbers.general].
@@ -113,7 +113,7 @@ ContourRecorder::ContourRecorder(const Grid& grid, geometry::Contour contour,
 }
 
 template <class Real>
-void ContourRecorder::sample(const Stepper<Real>& stepper, double weight)
+void ContourRecorder::sample(const TmzStepper<Real>& stepper, double weight)
 {
   const double time = stepper.grid().time(stepper.step());
   const std::vector<Complex> at_e = sampling_phases(frequencies_, time, weight);
@@ -124,14 +124,14 @@ void ContourRecorder::sample(const Stepper<Real>& stepper, double weight)
     const auto value = [](std::span<const Real> row, int i) {
       return static_cast<double>(row[static_cast<std::size_t>(i)]);
     };
-    const double e = 0.5 * (value(stepper.ez_row(edge.j), edge.i) +
-                            value(stepper.ez_row(edge.j + edge.dj), edge.i + edge.di));
+    const double e = 0.5 * (value(stepper.centre_row(edge.j), edge.i) +
+                            value(stepper.centre_row(edge.j + edge.dj), edge.i + edge.di));
     const double h = edge.di != 0
-                         ? value(stepper.hy_row(edge.j), edge.i + (edge.di > 0 ? 1 : 0))
-                         : value(stepper.hx_row(edge.j + (edge.dj > 0 ? 1 : 0)), edge.i);
+                         ? value(stepper.y_edge_row(edge.j), edge.i + (edge.di > 0 ? 1 : 0))
+                         : value(stepper.x_edge_row(edge.j + (edge.dj > 0 ? 1 : 0)), edge.i);
     for (std::size_t f = 0; f < frequencies_.size(); ++f) {
       electric_[f][p] += e * at_e[f];
-      magnetic_[f][p] += h * stepper.h_scale() * at_h[f];
+      magnetic_[f][p] += h * stepper.edge_scale() * at_h[f];
     }
   }
 }
@@ -179,9 +179,9 @@ void SourceRecorder::restart()
   std::fill(sums_.begin(), sums_.end(), Complex());
 }
 
-template void PhasorRecorder::sample<float>(const Stepper<float>&, double);
-template void PhasorRecorder::sample<double>(const Stepper<double>&, double);
-template void ContourRecorder::sample<float>(const Stepper<float>&, double);
-template void ContourRecorder::sample<double>(const Stepper<double>&, double);
+template void PhasorRecorder::sample<float>(const TmzStepper<float>&, double);
+template void PhasorRecorder::sample<double>(const TmzStepper<double>&, double);
+template void ContourRecorder::sample<float>(const TmzStepper<float>&, double);
+template void ContourRecorder::sample<double>(const TmzStepper<double>&, double);
 
 }  // namespace torsowave::solver

@@ -16,7 +16,7 @@
 #include <vector>
 
 #include "geometry/body_surface.hpp"
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 
 namespace torsowave::solver {
 
@@ -42,7 +42,7 @@ public:
 
   /// Adds the present Ez times `weight`.
   template <class Real>
-  void sample(const Stepper<Real>& stepper, double weight = 1.0);
+  void sample(const TmzStepper<Real>& stepper, double weight = 1.0);
 
   /// Starts anew (a CW run looks at one period after another).
   void restart();
@@ -74,7 +74,7 @@ public:
 
   /// Adds the present fields times `weight`.
   template <class Real>
-  void sample(const Stepper<Real>& stepper, double weight = 1.0);
+  void sample(const TmzStepper<Real>& stepper, double weight = 1.0);
 
   void restart();
 

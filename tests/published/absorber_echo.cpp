@@ -8,7 +8,7 @@
 #include "materials/constants.hpp"
 #include "materials/debye_fit.hpp"
 #include "materials/tissue.hpp"
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 #include "solver/waveform.hpp"
 
 namespace torsowave::reference {
@@ -167,13 +167,13 @@ QuadrantHistory with_absorber(const EchoCase& c, const solver::AbsorberSpec& spe
       {side, side, c.cell, {}}, solver::stable_time_step(c.cell, courant), spec.cells};
   const solver::Medium medium{
       c.relaxation_times, {c.medium}, std::vector<std::uint16_t>(grid.raster.size(), 0)};
-  solver::Stepper<double> stepper(grid, medium, spec, {});
+  solver::TmzStepper<double> stepper(grid, medium, spec, {});
   stepper.add_source({middle, middle, c.current});
   QuadrantHistory history{c.distance + 1, steps_of(c), {}};
   for (std::size_t n = 0; n < history.steps; ++n) {
     stepper.advance(1);
     for (int b = 0; b < history.size; ++b) {
-      const auto row = stepper.ez_row(middle + b).subspan(from);
+      const auto row = stepper.centre_row(middle + b).subspan(from);
       for (int a = 0; a < history.size; ++a) {
         history.ez.push_back(row[static_cast<std::size_t>(a)]);
       }

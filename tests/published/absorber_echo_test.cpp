@@ -13,7 +13,7 @@
 
 #include "materials/debye_fit.hpp"
 #include "materials/tissue.hpp"
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 #include "solver/waveform.hpp"
 
 namespace torsowave::reference {
@@ -48,14 +48,14 @@ std::vector<double> half_space(int margin, int source_row, const EchoCase& muscl
                         {air, muscle.medium},
                         std::vector<std::uint16_t>(grid.raster.size(), 0)};
   std::fill_n(medium.cells.begin(), grid.raster.at(0, margin + 20), std::uint16_t{1});
-  solver::Stepper<double> stepper(grid, medium, absorber, {});
+  solver::TmzStepper<double> stepper(grid, medium, absorber, {});
   stepper.add_source({margin + 10, margin + source_row, muscle.current});
   std::vector<double> ez;
   for (int n = 0; n < 2500; n += 2) {
     stepper.advance(2);
     for (int j = 0; j < 41; ++j) {
       const auto row =
-          stepper.ez_row(margin + j).subspan(static_cast<std::size_t>(margin));
+          stepper.centre_row(margin + j).subspan(static_cast<std::size_t>(margin));
       ez.insert(ez.end(), row.begin(), row.begin() + 21);
     }
   }

@@ -35,7 +35,7 @@ constexpr int source_j = 9;
 /// Largest residual of the phasor equation over all cells, against the largest term.
 double helmholtz_residual(const scenes::Scene& scene, const std::vector<double>& f)
 {
-  Stepper<double> stepper = scene.stepper<double>();
+  TmzStepper<double> stepper = scene.stepper<double>();
   const Waveform wave = pulse_waveform(3e9, 5.5e9);
   stepper.add_source({source_i, source_j, wave.current});
   PhasorRecorder recorder(scene.grid, f);
@@ -154,7 +154,7 @@ ModeRecord ring_down(const scenes::Scene& scene, int p, int q)
   record.laplacian = 4.0 *
                      (std::pow(std::sin(0.5 * kx), 2) + std::pow(std::sin(0.5 * ky), 2)) /
                      std::pow(scene.grid.raster.cell, 2);
-  Stepper<double> stepper = scene.stepper<double>();
+  TmzStepper<double> stepper = scene.stepper<double>();
   const double dt = scene.grid.time_step;
   stepper.add_source(
       {source_i, source_j, [=](double t) { return t < 3.0 * dt ? 1.0 : 0.0; }});
@@ -163,7 +163,7 @@ ModeRecord ring_down(const scenes::Scene& scene, int p, int q)
     stepper.advance(1);
     double sum = 0.0;
     for (int j = 0; j < ny; ++j) {
-      const auto row = stepper.ez_row(j);
+      const auto row = stepper.centre_row(j);
       for (int i = 0; i < nx; ++i) {
         sum += row[static_cast<std::size_t>(i)] * std::sin(kx * (i + 1)) *
                std::sin(ky * (j + 1));

@@ -15,7 +15,7 @@
 #include <gtest/gtest.h>
 
 #include "materials/constants.hpp"
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 #include "solver/waveform.hpp"
 
 namespace torsowave::solver {
@@ -73,13 +73,13 @@ TEST(YeeDispersion, RelationGivesTheTable)
   }
 }
 
-Stepper<double> box(int nx, int ny, double courant)
+TmzStepper<double> box(int nx, int ny, double courant)
 {
   const Grid grid{{nx, ny, cell, {}}, courant * cell / speed_of_light, 0};
   const Medium air{{}, {{}}, std::vector<std::uint16_t>(grid.raster.size(), 0)};
   AbsorberSpec none;
   none.cells = 0;
-  return Stepper<double>(grid, air, none, {});
+  return TmzStepper<double>(grid, air, none, {});
 }
 
 /// Spectra of the plane waves that a line source holds: added up over all cells of a
@@ -91,11 +91,11 @@ struct PlaneWaves {
   std::array<Complex, 2> column{};
   std::array<Complex, 2> diagonal{};
 
-  void add(const Stepper<double>& stepper, int middle, Complex phase)
+  void add(const TmzStepper<double>& stepper, int middle, Complex phase)
   {
     const geometry::Raster& raster = stepper.grid().raster;
     for (int j = 0; j < raster.ny; ++j) {
-      const auto row = stepper.ez_row(j);
+      const auto row = stepper.centre_row(j);
       for (std::size_t at = 0; at < 2; ++at) {
         const int i_column = middle + near + static_cast<int>(at) * apart;
         column[at] += phase * row[static_cast<std::size_t>(i_column)];
@@ -123,7 +123,7 @@ std::vector<PlaneWaves> measure(double courant)
   // Nothing reaches the walls, 300 cells away, before the waves have passed.
   constexpr int middle = 300;
   constexpr std::array<double, 3> cells{10.0, 20.0, 40.0};
-  Stepper<double> stepper = box(2 * middle + 1, 2 * middle + 1, courant);
+  TmzStepper<double> stepper = box(2 * middle + 1, 2 * middle + 1, courant);
   const double f = speed_of_light / (16.0 * cell);
   stepper.add_source({middle, middle, pulse_waveform(f, 1.5 * f).current});
   std::vector<PlaneWaves> waves(3);
@@ -169,11 +169,11 @@ public:
   {
   }
 
-  void sample(const Stepper<double>& stepper)
+  void sample(const TmzStepper<double>& stepper)
   {
     double sum = 0.0;
     for (int j = 0; j < ny_; ++j) {
-      const auto row = stepper.ez_row(j);
+      const auto row = stepper.centre_row(j);
       for (int i = 0; i < nx_; ++i) {
         sum += row[static_cast<std::size_t>(i)] * std::sin(kx_ * (i + 1)) *
                std::sin(ky_ * (j + 1));
@@ -215,7 +215,7 @@ TEST(YeeDispersion, ModesOfAClosedBoxRingAtTheRelationsFrequencies)
   const int nx = 47;
   const int ny = 38;
   for (const double courant : {0.5, 1.0 / sqrt2}) {
-    Stepper<double> stepper = box(nx, ny, courant);
+    TmzStepper<double> stepper = box(nx, ny, courant);
     // A kick that is over in a few steps drives modes of every length.
     const double dt = stepper.grid().time_step;
     stepper.add_source({16, 11, [=](double t) { return t < 3.0 * dt ? 1.0 : 0.0; }});

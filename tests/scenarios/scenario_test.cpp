@@ -83,12 +83,12 @@ TEST(Scenario, MaterialsOfTheExample)
 TEST(Scenario, SourceAndOutputsOfTheExample)
 {
   const Scenario s = parse(example);
-  EXPECT_EQ(s.implant.position.x, 0.012);
-  EXPECT_EQ(s.implant.position.y, -0.038);
-  EXPECT_EQ(s.implant.source, SourceKind::line_current);
-  ASSERT_TRUE(s.implant.capsule);
-  EXPECT_EQ(s.implant.capsule->radius, 0.004);
-  EXPECT_EQ(s.implant.capsule->material, "air");
+  EXPECT_EQ(s.implant->position.x, 0.012);
+  EXPECT_EQ(s.implant->position.y, -0.038);
+  EXPECT_EQ(s.implant->source, SourceKind::line_current);
+  ASSERT_TRUE(s.implant->capsule);
+  EXPECT_EQ(s.implant->capsule->radius, 0.004);
+  EXPECT_EQ(s.implant->capsule->material, "air");
   EXPECT_EQ(s.waveform.kind, WaveformKind::pulse);
   EXPECT_EQ(s.waveform.center, 2.45e9);
   EXPECT_EQ(s.waveform.bandwidth, 1e9);
@@ -131,7 +131,7 @@ TEST(Scenario, DefaultsOfTheSmallestOne)
   EXPECT_EQ(s.waveform.kind, WaveformKind::cw);
   EXPECT_DOUBLE_EQ(s.waveform.ramp, 10.0 / 2.45e9);
   EXPECT_EQ(s.frequencies, std::vector{2.45e9});
-  EXPECT_FALSE(s.implant.capsule);
+  EXPECT_FALSE(s.implant->capsule);
   EXPECT_EQ(s.outputs.sectors, 72);
   EXPECT_FALSE(s.outputs.images);
 }
@@ -195,7 +195,7 @@ TEST(Scenario, AliasesRepeatValues)
 {
   const std::string text = edited(edited(example, "radius: 18 mm", "radius: &size 18 mm"),
                                   "radius: 4 mm", "radius: *size");
-  EXPECT_EQ(parse(text).implant.capsule->radius, 0.018);
+  EXPECT_EQ(parse(text).implant->capsule->radius, 0.018);
 }
 
 TEST(Scenario, RemembersWhereEachKeyStands)

@@ -36,7 +36,7 @@ template <class Real>
 void expect_sums_of_the_field(int threads)
 {
   const scenes::Scene scene = scenes::layered(53, 47, 8, 2);
-  Stepper<Real> stepper = scene.stepper<Real>({threads, best_instruction_set()});
+  TmzStepper<Real> stepper = scene.stepper<Real>({threads, best_instruction_set()});
   stepper.add_source({26, 20, pulse_waveform(3e9, 4e9).current});
   const std::vector<double> frequencies{1.1e9, 2.45e9, 4.0e9};
   PhasorRecorder recorder(scene.grid, frequencies);
@@ -55,7 +55,7 @@ void expect_sums_of_the_field(int threads)
       for (int j = 0; j < 47; ++j) {
         for (int i = 0; i < 53; ++i) {
           sums[f * scene.grid.raster.size() + scene.grid.raster.at(i, j)] +=
-              phase * static_cast<double>(stepper.ez_row(j)[static_cast<std::size_t>(i)]);
+              phase * static_cast<double>(stepper.centre_row(j)[static_cast<std::size_t>(i)]);
         }
       }
     }

@@ -59,7 +59,7 @@ struct RecordedRun {
       : contour(scene.grid, std::move(around), frequencies),
         source(scene.grid, pulse_waveform(2.5e9, 4e9).current, frequencies)
   {
-    Stepper<double> stepper = scene.stepper<double>();
+    TmzStepper<double> stepper = scene.stepper<double>();
     stepper.add_source({source_i, source_j, pulse_waveform(2.5e9, 4e9).current});
     // What is still there after 23 ns fades out over four periods of 0.9 GHz.
     for (int n = 0; n < 12000; n += every) {

@@ -11,7 +11,7 @@
 #include "solver/absorber.hpp"
 #include "solver/grid.hpp"
 #include "solver/medium.hpp"
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 
 namespace torsowave::solver::scenes {
 
@@ -47,9 +47,9 @@ struct Scene {
   AbsorberSpec absorber;
 
   template <class Real>
-  [[nodiscard]] Stepper<Real> stepper(const StepperOptions& options = {}) const
+  [[nodiscard]] TmzStepper<Real> stepper(const StepperOptions& options = {}) const
   {
-    return Stepper<Real>(grid, medium, absorber, options);
+    return TmzStepper<Real>(grid, medium, absorber, options);
   }
   [[nodiscard]] std::uint16_t& cell(int i, int j)
   {

@@ -14,11 +14,11 @@
 namespace torsowave::solver {
 
 template <class Real>
-double largest_field(const Stepper<Real>& stepper)
+double largest_field(const TmzStepper<Real>& stepper)
 {
   double largest = 0.0;
   for (int j = 0; j < stepper.grid().raster.ny; ++j) {
-    for (const Real value : stepper.ez_row(j)) {
+    for (const Real value : stepper.centre_row(j)) {
       // A NaN would slip through std::max.
       largest = std::isfinite(value)
                     ? std::max(largest, std::abs(static_cast<double>(value)))
@@ -40,7 +40,7 @@ template <class Real>
 void expect_stable(int chunks, int chunk, const Bounds& bounds)
 {
   const scenes::Scene scene = scenes::layered(34, 34, 12, 3);
-  Stepper<Real> stepper = scene.stepper<Real>();
+  TmzStepper<Real> stepper = scene.stepper<Real>();
   const Waveform wave = pulse_waveform(2e9, 3.6e9);
   stepper.add_source({19, 14, wave.current});
   stepper.advance(static_cast<int>(0.5 * wave.end / scene.grid.time_step));

@@ -1,4 +1,4 @@
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 
 #include <algorithm>
 #include <stdexcept>
@@ -80,7 +80,7 @@ void check(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber)
 }  // namespace
 
 template <class Real>
-struct Stepper<Real>::State {
+struct TmzStepper<Real>::State {
   State(const Grid& g, const Medium& m, const AbsorberSpec& absorber,
         const StepperOptions& options)
       : grid(g),
@@ -227,7 +227,7 @@ struct Stepper<Real>::State {
 };
 
 template <class Real>
-Stepper<Real>::Stepper(const Grid& grid, const Medium& medium,
+TmzStepper<Real>::TmzStepper(const Grid& grid, const Medium& medium,
                        const AbsorberSpec& absorber, const StepperOptions& options)
 {
   check(grid, medium, absorber);
@@ -235,14 +235,14 @@ Stepper<Real>::Stepper(const Grid& grid, const Medium& medium,
 }
 
 template <class Real>
-Stepper<Real>::~Stepper() = default;
+TmzStepper<Real>::~TmzStepper() = default;
 template <class Real>
-Stepper<Real>::Stepper(Stepper&&) noexcept = default;
+TmzStepper<Real>::TmzStepper(TmzStepper&&) noexcept = default;
 template <class Real>
-Stepper<Real>& Stepper<Real>::operator=(Stepper&&) noexcept = default;
+TmzStepper<Real>& TmzStepper<Real>::operator=(TmzStepper&&) noexcept = default;
 
 template <class Real>
-void Stepper<Real>::add_source(LineCurrent source)
+void TmzStepper<Real>::add_source(LineCurrent source)
 {
   const geometry::Raster& raster = state_->grid.raster;
   if (source.i < 0 || source.i >= raster.nx || source.j < 0 || source.j >= raster.ny) {
@@ -256,7 +256,7 @@ void Stepper<Real>::add_source(LineCurrent source)
 }
 
 template <class Real>
-void Stepper<Real>::advance(int steps)
+void TmzStepper<Real>::advance(int steps)
 {
   State& s = *state_;
   const std::vector<kernels::SourceTerm<Real>> terms = s.source_terms(steps);
@@ -283,43 +283,43 @@ void Stepper<Real>::advance(int steps)
 }
 
 template <class Real>
-long Stepper<Real>::step() const noexcept
+long TmzStepper<Real>::step() const noexcept
 {
   return state_->step;
 }
 
 template <class Real>
-const Grid& Stepper<Real>::grid() const noexcept
+const Grid& TmzStepper<Real>::grid() const noexcept
 {
   return state_->grid;
 }
 
 template <class Real>
-std::span<const Real> Stepper<Real>::ez_row(int j) const noexcept
+std::span<const Real> TmzStepper<Real>::centre_row(int j) const noexcept
 {
   return {state_->ez.row(j), static_cast<std::size_t>(state_->grid.raster.nx)};
 }
 
 template <class Real>
-std::span<const Real> Stepper<Real>::hx_row(int e) const noexcept
+std::span<const Real> TmzStepper<Real>::x_edge_row(int e) const noexcept
 {
   return {state_->hx.row(e), static_cast<std::size_t>(state_->grid.raster.nx)};
 }
 
 template <class Real>
-std::span<const Real> Stepper<Real>::hy_row(int j) const noexcept
+std::span<const Real> TmzStepper<Real>::y_edge_row(int j) const noexcept
 {
   return {state_->hy.row(j), static_cast<std::size_t>(state_->grid.raster.nx + 1)};
 }
 
 template <class Real>
-double Stepper<Real>::h_scale() const noexcept
+double TmzStepper<Real>::edge_scale() const noexcept
 {
   return state_->grid.time_step / (vacuum_permeability * state_->grid.raster.cell);
 }
 
 template <class Real>
-double Stepper<Real>::energy() const
+double TmzStepper<Real>::energy() const
 {
   const State& s = *state_;
   const geometry::Raster& raster = s.grid.raster;
@@ -330,7 +330,7 @@ double Stepper<Real>::energy() const
       row_energy[static_cast<std::size_t>(j)] = s.row_energy(j);
     }
   });
-  row_energy.back() = s.magnetic_energy(hx_row(raster.ny));
+  row_energy.back() = s.magnetic_energy(x_edge_row(raster.ny));
   double total = 0.0;
   for (const double row : row_energy) {
     total += row;
@@ -339,13 +339,13 @@ double Stepper<Real>::energy() const
 }
 
 template <class Real>
-void Stepper<Real>::for_row_bands(const std::function<void(int, int)>& body) const
+void TmzStepper<Real>::for_row_bands(const std::function<void(int, int)>& body) const
 {
   state_->bands(body);
 }
 
 template <class Real>
-std::uint64_t Stepper<Real>::memory_bytes(int nx, int ny, int poles) noexcept
+std::uint64_t TmzStepper<Real>::memory_bytes(int nx, int ny, int poles) noexcept
 {
   const auto row = static_cast<std::uint64_t>(row_stride<Real>(nx)) * sizeof(Real);
   const auto rows = static_cast<std::uint64_t>(ny);
@@ -353,7 +353,7 @@ std::uint64_t Stepper<Real>::memory_bytes(int nx, int ny, int poles) noexcept
          rows * static_cast<std::uint64_t>(nx) * sizeof(std::uint16_t);
 }
 
-template class Stepper<float>;
-template class Stepper<double>;
+template class TmzStepper<float>;
+template class TmzStepper<double>;
 
 }  // namespace torsowave::solver

@@ -1,6 +1,6 @@
 // The stepper against the textbook way, which is slow and obvious.
 
-#include "solver/stepper.hpp"
+#include "solver/tmz_stepper.hpp"
 
 #include <cmath>
 #include <cstdint>
@@ -70,7 +70,7 @@ double largest_difference(const Case& c, double* scale)
   bench::TextbookStepper oracle(s.grid, s.medium,
                                 absorber_along_x(absorber, s.grid, s.medium),
                                 absorber_along_y(absorber, s.grid, s.medium));
-  Stepper<Real> stepper(s.grid, s.medium, absorber, {c.threads, c.instructions});
+  TmzStepper<Real> stepper(s.grid, s.medium, absorber, {c.threads, c.instructions});
   const Waveform wave = pulse_waveform(3e9, 4e9);
   stepper.add_source({37, 33, wave.current});
   const int steps = 700;
@@ -85,11 +85,11 @@ double largest_difference(const Case& c, double* scale)
   for (int j = 0; j < s.grid.raster.ny; ++j) {
     for (int i = 0; i < s.grid.raster.nx; ++i) {
       const auto at = static_cast<std::size_t>(i);
-      const double hx = static_cast<double>(stepper.hx_row(j)[at]) * stepper.h_scale();
-      const double hy = static_cast<double>(stepper.hy_row(j)[at]) * stepper.h_scale();
+      const double hx = static_cast<double>(stepper.x_edge_row(j)[at]) * stepper.edge_scale();
+      const double hy = static_cast<double>(stepper.y_edge_row(j)[at]) * stepper.edge_scale();
       *scale = std::max(*scale, std::abs(oracle.ez(i, j)));
       worst = std::max(
-          {worst, std::abs(static_cast<double>(stepper.ez_row(j)[at]) - oracle.ez(i, j)),
+          {worst, std::abs(static_cast<double>(stepper.centre_row(j)[at]) - oracle.ez(i, j)),
            h_to_e * std::abs(hx - oracle.hx(i, j)),
            h_to_e * std::abs(hy - oracle.hy(i, j))});
     }

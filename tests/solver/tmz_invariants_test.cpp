@@ -18,25 +18,25 @@ namespace {
 
 /// Ez, Hx and Hy, row by row.
 template <class Real>
-std::vector<Real> fields(const Stepper<Real>& stepper)
+std::vector<Real> fields(const TmzStepper<Real>& stepper)
 {
   std::vector<Real> all;
   const auto add = [&](std::span<const Real> row) {
     all.insert(all.end(), row.begin(), row.end());
   };
   for (int j = 0; j < stepper.grid().raster.ny; ++j) {
-    add(stepper.ez_row(j));
-    add(stepper.hx_row(j));
-    add(stepper.hy_row(j));
+    add(stepper.centre_row(j));
+    add(stepper.x_edge_row(j));
+    add(stepper.y_edge_row(j));
   }
-  add(stepper.hx_row(stepper.grid().raster.ny));
+  add(stepper.x_edge_row(stepper.grid().raster.ny));
   return all;
 }
 
 template <class Real>
 std::vector<Real> fields_after(const scenes::Scene& scene, const StepperOptions& options)
 {
-  Stepper<Real> stepper = scene.stepper<Real>(options);
+  TmzStepper<Real> stepper = scene.stepper<Real>(options);
   const Waveform wave = pulse_waveform(30e9, 40e9);
   stepper.add_source({41, 30, wave.current});
   stepper.add_source({22, 19, [=](double t) { return -0.3 * wave.current(0.8 * t); }});
@@ -71,25 +71,25 @@ TEST(StepperThreads, DoNotChangeABit)
 
 /// Twice the magnetic energy that goes with a stored H and another of the next half step:
 /// sum of mu0 H H' dx^2 [J/m].
-double magnetic_product(const Stepper<double>& stepper, const std::vector<double>& h,
+double magnetic_product(const TmzStepper<double>& stepper, const std::vector<double>& h,
                         const std::vector<double>& next)
 {
   double sum = 0.0;
   for (std::size_t p = 0; p < h.size(); ++p) {
     sum += h[p] * next[p];
   }
-  return sum * materials::vacuum_permeability * std::pow(stepper.h_scale(), 2) *
+  return sum * materials::vacuum_permeability * std::pow(stepper.edge_scale(), 2) *
          std::pow(stepper.grid().raster.cell, 2);
 }
 
-std::vector<double> magnetic_field(const Stepper<double>& stepper)
+std::vector<double> magnetic_field(const TmzStepper<double>& stepper)
 {
   std::vector<double> all;
   for (int j = 0; j <= stepper.grid().raster.ny; ++j) {
-    const auto hx = stepper.hx_row(j);
+    const auto hx = stepper.x_edge_row(j);
     all.insert(all.end(), hx.begin(), hx.end());
     if (j < stepper.grid().raster.ny) {
-      const auto hy = stepper.hy_row(j);
+      const auto hy = stepper.y_edge_row(j);
       all.insert(all.end(), hy.begin(), hy.end());
     }
   }
@@ -102,7 +102,7 @@ std::vector<double> magnetic_field(const Stepper<double>& stepper)
 /// falls by sigma E^2 and delta tau (dQ/dt)^2.
 std::vector<double> leapfrog_energies(const scenes::Scene& scene, int steps)
 {
-  Stepper<double> stepper = scene.stepper<double>();
+  TmzStepper<double> stepper = scene.stepper<double>();
   const Waveform wave = pulse_waveform(3e9, 4e9);
   stepper.add_source({17, 12, wave.current});
   stepper.advance(static_cast<int>(wave.end / scene.grid.time_step) + 1);
@@ -145,12 +145,12 @@ TEST(StepperEnergy, OnlyFallsOnceTheSourceIsDone)
 std::vector<double> response(const scenes::Scene& scene, int from_i, int from_j, int to_i,
                              int to_j)
 {
-  Stepper<double> stepper = scene.stepper<double>();
+  TmzStepper<double> stepper = scene.stepper<double>();
   stepper.add_source({from_i, from_j, pulse_waveform(3e9, 4e9).current});
   std::vector<double> ez;
   for (int n = 0; n < 1500; ++n) {
     stepper.advance(1);
-    ez.push_back(stepper.ez_row(to_j)[static_cast<std::size_t>(to_i)]);
+    ez.push_back(stepper.centre_row(to_j)[static_cast<std::size_t>(to_i)]);
   }
   return ez;
 }
@@ -194,9 +194,9 @@ scenes::Scene symmetric(int n, int absorbing_cells)
 }
 
 template <class Real>
-Stepper<Real> run_symmetric(const scenes::Scene& scene, InstructionSet set)
+TmzStepper<Real> run_symmetric(const scenes::Scene& scene, InstructionSet set)
 {
-  Stepper<Real> stepper = scene.stepper<Real>({1, set});
+  TmzStepper<Real> stepper = scene.stepper<Real>({1, set});
   const int middle = scene.grid.raster.nx / 2;
   stepper.add_source({middle, middle, pulse_waveform(3e9, 4e9).current});
   stepper.advance(900);
@@ -206,11 +206,11 @@ Stepper<Real> run_symmetric(const scenes::Scene& scene, InstructionSet set)
 template <class Real>
 void expect_mirrored_bits(const scenes::Scene& scene, InstructionSet set)
 {
-  const Stepper<Real> stepper = run_symmetric<Real>(scene, set);
+  const TmzStepper<Real> stepper = run_symmetric<Real>(scene, set);
   const int n = scene.grid.raster.nx;
   for (int j = 0; j < n; ++j) {
-    const auto row = stepper.ez_row(j);
-    const auto image = stepper.ez_row(n - 1 - j);
+    const auto row = stepper.centre_row(j);
+    const auto image = stepper.centre_row(n - 1 - j);
     for (int i = 0; i < n; ++i) {
       const auto at = static_cast<std::size_t>(i);
       ASSERT_EQ(row[at], row[static_cast<std::size_t>(n - 1 - i)])
@@ -220,7 +220,7 @@ void expect_mirrored_bits(const scenes::Scene& scene, InstructionSet set)
   }
 }
 
-TEST(StepperSymmetry, MirrorImagesAgreeToTheLastBit)
+TEST(TmzSymmetry, MirrorImagesAgreeToTheLastBit)
 {
   // Both differences of a curl change sign in the mirror, and a - b = (-b) - (-a).
   for (const InstructionSet set :
@@ -235,13 +235,13 @@ TEST(StepperSymmetry, MirrorImagesAgreeToTheLastBit)
 /// Largest |Ez(i, j) - Ez(j, i)| against the largest |Ez|.
 double transposition_error(const scenes::Scene& scene)
 {
-  const Stepper<double> stepper = run_symmetric<double>(scene, best_instruction_set());
+  const TmzStepper<double> stepper = run_symmetric<double>(scene, best_instruction_set());
   double worst = 0.0;
   double largest = 0.0;
   for (int j = 0; j < scene.grid.raster.ny; ++j) {
     for (int i = 0; i < scene.grid.raster.nx; ++i) {
-      const double here = stepper.ez_row(j)[static_cast<std::size_t>(i)];
-      const double there = stepper.ez_row(i)[static_cast<std::size_t>(j)];
+      const double here = stepper.centre_row(j)[static_cast<std::size_t>(i)];
+      const double there = stepper.centre_row(i)[static_cast<std::size_t>(j)];
       largest = std::max(largest, std::abs(here));
       worst = std::max(worst, std::abs(here - there));
     }
@@ -249,7 +249,7 @@ double transposition_error(const scenes::Scene& scene)
   return worst / largest;
 }
 
-TEST(StepperSymmetry, XAndYMayChangePlaces)
+TEST(TmzSymmetry, XAndYMayChangePlaces)
 {
   EXPECT_EQ(transposition_error(symmetric(67, 0)), 0.0);
   // In the absorber the part along x is added before the part along y: rounding differs,
@@ -257,16 +257,16 @@ TEST(StepperSymmetry, XAndYMayChangePlaces)
   EXPECT_LT(transposition_error(symmetric(67, 9)), 1e-12);
 }
 
-TEST(Stepper, RefusesWhatItCannotRun)
+TEST(TmzStepper, RefusesWhatItCannotRun)
 {
   scenes::Scene scene = scenes::layered(40, 33, 5, 2);
-  Stepper<float> stepper = scene.stepper<float>();
+  TmzStepper<float> stepper = scene.stepper<float>();
   const auto nothing = [](double) { return 0.0; };
   EXPECT_THROW(stepper.add_source({40, 3, nothing}), std::invalid_argument);
   EXPECT_THROW(stepper.add_source({3, -1, nothing}), std::invalid_argument);
   scene.medium.palette[0].conductor = true;
   scene.cell(20, 30) = 0;
-  Stepper<float> with_metal = scene.stepper<float>();
+  TmzStepper<float> with_metal = scene.stepper<float>();
   EXPECT_THROW(with_metal.add_source({20, 30, nothing}), std::invalid_argument);
 
   scenes::Scene thick = scenes::layered(40, 33, 5, 2);

@@ -13,6 +13,8 @@
 #include "solver/grid.hpp"
 #include "solver/instruction_set.hpp"
 #include "solver/medium.hpp"
+#include "solver/injection.hpp"
+#include "solver/yee_stepper.hpp"
 
 namespace torsowave::solver {
 
@@ -35,42 +37,41 @@ struct StepperOptions {
 /// Fields are bitwise the same for any number of threads. Rows are spread over threads in
 /// fixed bands and first touched by their owner.
 template <class Real>
-class Stepper {
+class TmzStepper final : public YeeStepper<Real> {
 public:
   /// \throws std::invalid_argument  Sizes disagree, or more than 4 relaxation times.
   /// \throws std::bad_alloc
-  Stepper(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber,
+  TmzStepper(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber,
           const StepperOptions& options);
-  ~Stepper();
-  Stepper(Stepper&&) noexcept;
-  Stepper& operator=(Stepper&&) noexcept;
+  ~TmzStepper() override;
+  TmzStepper(TmzStepper&&) noexcept;
+  TmzStepper& operator=(TmzStepper&&) noexcept;
 
   /// \throws std::invalid_argument  The cell is outside the grid or a conductor.
   void add_source(LineCurrent source);
 
-  /// Advances `steps` time steps.
-  void advance(int steps);
+  /// \throws std::invalid_argument  A span leaves the grid.
+  void add_injection(std::shared_ptr<Injection> injection);
 
-  /// Steps done so far: Ez stands at time step() dt.
-  [[nodiscard]] long step() const noexcept;
-  [[nodiscard]] const Grid& grid() const noexcept;
+  void advance(int steps) override;
+  [[nodiscard]] long step() const noexcept override;
+  [[nodiscard]] const Grid& grid() const noexcept override;
+  [[nodiscard]] Polarisation polarisation() const noexcept override
+  {
+    return Polarisation::tmz;
+  }
+  [[nodiscard]] std::span<const Real> centre_row(int j) const noexcept override;
+  [[nodiscard]] std::span<const Real> x_edge_row(int e) const noexcept override;
+  [[nodiscard]] std::span<const Real> y_edge_row(int j) const noexcept override;
+  [[nodiscard]] double centre_scale() const noexcept override { return 1.0; }
+  [[nodiscard]] double edge_scale() const noexcept override;
 
-  /// Ez of row j [V/m], (nx). The view holds until the next advance().
-  [[nodiscard]] std::span<const Real> ez_row(int j) const noexcept;
-  /// Hx on edge e below row e, stored: times h_scale() it is in A/m; (nx), 0 <= e <= ny.
-  [[nodiscard]] std::span<const Real> hx_row(int e) const noexcept;
-  /// Hy of row j on the edges 0 .. nx, stored: times h_scale() it is in A/m; (nx + 1).
-  [[nodiscard]] std::span<const Real> hy_row(int j) const noexcept;
-  /// dt/(mu0 dx) [A/m per unit stored].
-  [[nodiscard]] double h_scale() const noexcept;
+  /// 1/2 eps0 (eps_inf Ez^2 + sum_k delta_k Q_k^2) + 1/2 mu0 H^2, the energy of Debye
+  /// media that loses tau_k delta_k (dQ_k/dt)^2.
+  [[nodiscard]] double energy() const override;
 
-  /// Energy in the grid [J/m]: 1/2 eps0 (eps_inf Ez^2 + sum_k delta_k Q_k^2) + 1/2 mu0
-  /// H^2, the energy of Debye media that loses tau_k delta_k (dQ_k/dt)^2; H is half a
-  /// step early.
-  [[nodiscard]] double energy() const;
-
-  /// Calls `body(begin, end)` for bands of rows, one for each thread, at the same time.
-  void for_row_bands(const std::function<void(int begin, int end)>& body) const;
+  void for_row_bands(
+      const std::function<void(int begin, int end)>& body) const override;
 
   /// Memory that a stepper of this size takes [bytes].
   [[nodiscard]] static std::uint64_t memory_bytes(int nx, int ny, int poles) noexcept;
@@ -80,7 +81,7 @@ private:
   std::unique_ptr<State> state_;
 };
 
-extern template class Stepper<float>;
-extern template class Stepper<double>;
+extern template class TmzStepper<float>;
+extern template class TmzStepper<double>;
 
 }  // namespace torsowave::solver
