@@ -20,7 +20,7 @@ using Complex = std::complex<double>;
 
 const std::vector<double> frequencies{0.9e9, 2.45e9};
 
-/// A run until the fields are 1e-8 of their peak, with all that it recorded.
+/// A run to silence with all that it recorded, faded out as runs of the program are.
 struct Recorded {
   explicit Recorded(bool dipole)
       : hz(scene.grid, frequencies),
@@ -39,22 +39,31 @@ struct Recorded {
     }
     double peak = 0.0;
     for (double energy = 0.0;
-         scene.grid.time(stepper.step()) < waveform.end || energy > 1e-16 * peak;) {
+         scene.grid.time(stepper.step()) < waveform.end || energy > 1e-13 * peak;) {
       stepper.advance(10);
-      sample(stepper, waveform, dipole ? 0.0 : 0.5);
+      sample(stepper, waveform, dipole ? 0.0 : 0.5, 1.0);
       energy = stepper.energy();
       peak = std::max(peak, energy);
     }
+    const double fade = 4.0 / frequencies.front();
+    const double begin = scene.grid.time(stepper.step());
+    for (double x = 0.0; x < 1.0; x = (scene.grid.time(stepper.step()) - begin) / fade) {
+      stepper.advance(10);
+      sample(stepper, waveform, dipole ? 0.0 : 0.5, fade_weight(x));
+    }
   }
 
-  void sample(const TezStepper<double>& stepper, const Waveform& waveform, double early)
+  void sample(const TezStepper<double>& stepper, const Waveform& waveform, double early,
+              double weight)
   {
-    hz.sample(stepper);
-    contour.sample(stepper);
+    hz.sample(stepper, weight);
+    contour.sample(stepper, weight);
     const double dt = scene.grid.time_step;
     const double now = scene.grid.time(stepper.step());
-    const std::vector<Complex> at_edge = sampling_phases(frequencies, now - 0.5 * dt);
-    const std::vector<Complex> at_source = sampling_phases(frequencies, now - early * dt);
+    const std::vector<Complex> at_edge =
+        sampling_phases(frequencies, now - 0.5 * dt, weight);
+    const std::vector<Complex> at_source =
+        sampling_phases(frequencies, now - early * dt, weight);
     for (std::size_t f = 0; f < frequencies.size(); ++f) {
       source[f] += at_source[f] * waveform.current(now - early * dt);
       std::size_t p = 0;
