@@ -19,7 +19,8 @@ template <class Real>
 class AbsorberStrips {
 public:
   AbsorberStrips(const AbsorberSpec& spec, const Grid& grid, const Medium& medium,
-                 const UpdateTable<Real>& table, std::ptrdiff_t stride)
+                 const std::vector<kernels::CellCoefficients<Real>>& palette,
+                 std::ptrdiff_t stride)
       : depth_(spec.cells), nx_(grid.raster.nx), ny_(grid.raster.ny)
   {
     const auto depth = static_cast<std::size_t>(depth_);
@@ -33,7 +34,7 @@ public:
     psi_ey_ = psi_hx_;
     curl_y_ = psi_hx_;
     set_profiles(spec, grid, medium);
-    set_media(grid, medium, table, stride);
+    set_media(grid, medium, palette, stride);
   }
 
   void point(kernels::SweepArgs<Real>& args)
@@ -90,7 +91,8 @@ private:
                    cut(y.at_cells, 0, depth_), cut(y.at_cells, ny_ - depth_, depth_)});
   }
 
-  void set_media(const Grid& grid, const Medium& medium, const UpdateTable<Real>& table,
+  void set_media(const Grid& grid, const Medium& medium,
+                 const std::vector<kernels::CellCoefficients<Real>>& palette,
                  std::ptrdiff_t stride)
   {
     for (int j = 0; j < ny_; ++j) {
@@ -98,7 +100,7 @@ private:
         const int i = d < depth_ ? d : nx_ - 2 * depth_ + d;
         const std::uint16_t entry = medium.cells[grid.raster.at(i, j)];
         curl_x_[(static_cast<std::size_t>(j) * 2 * static_cast<std::size_t>(depth_)) +
-                static_cast<std::size_t>(d)] = table.palette[entry].curl;
+                static_cast<std::size_t>(d)] = palette[entry].curl;
         poles_ = poles_ || medium.palette[entry].has_poles();
       }
     }
@@ -106,7 +108,7 @@ private:
       const int j = d < depth_ ? d : ny_ - 2 * depth_ + d;
       for (int i = 0; i < nx_; ++i) {
         const std::uint16_t entry = medium.cells[grid.raster.at(i, j)];
-        curl_y_[static_cast<std::size_t>(d * stride + i)] = table.palette[entry].curl;
+        curl_y_[static_cast<std::size_t>(d * stride + i)] = palette[entry].curl;
         poles_ = poles_ || medium.palette[entry].has_poles();
       }
     }

@@ -115,9 +115,10 @@ struct TmzStepper<Real>::State {
         const StepperOptions& options)
       : grid(g),
         medium(m),
-        table(update_table<Real>(g, m)),
+        palette(update_coefficients<Real>(g, m.palette, m.relaxation_times)),
+        table(run_table<Real>(m.cells, g.raster.nx, m.palette, palette)),
         stride(row_stride<Real>(g.raster.nx)),
-        strips(absorber, g, m, table, stride),
+        strips(absorber, g, m, palette, stride),
         threads(std::clamp(options.threads, 1, g.raster.ny)),
         kernel(sweep_kernel<Real>(options.instructions,
                                   static_cast<int>(m.relaxation_times.size()))),
@@ -162,20 +163,16 @@ struct TmzStepper<Real>::State {
     args.nx = grid.raster.nx;
     args.ny = grid.raster.ny;
     args.stride = stride;
-    args.ez = ez.origin();
+    args.ez.field = ez.origin();
     args.hx = hx.origin();
     args.hy = hy.origin();
     for (std::size_t k = 0; k < q.size(); ++k) {
-      args.q[k] = q[k].origin();
+      args.ez.q[k] = q[k].origin();
       args.pole_gain[k] =
           static_cast<Real>(pole_gain(medium.relaxation_times[k], grid.time_step));
-      args.mixed_pole[k] = table.mixed_pole[k].data();
     }
-    args.palette = table.palette.data();
-    args.runs = table.runs.data();
-    args.row_runs = table.row_runs.data();
-    args.mixed_curl = table.mixed_curl.data();
-    args.mixed_loss = table.mixed_loss.data();
+    args.palette = palette.data();
+    args.media = table.view();
     strips.point(args);
   }
 
@@ -227,7 +224,8 @@ struct TmzStepper<Real>::State {
 
   Grid grid;
   Medium medium;
-  UpdateTable<Real> table;
+  std::vector<kernels::CellCoefficients<Real>> palette;
+  RunTable<Real> table;
   std::ptrdiff_t stride;
   AbsorberStrips<Real> strips;
   int threads;
@@ -267,7 +265,7 @@ void TmzStepper<Real>::add_source(LineCurrent source)
     throw std::invalid_argument("the source lies in a perfect conductor");
   }
   // -(dt/eps0)/(N dx^2) i, written with the scaled Cb = (c dt/dx)^2/N.
-  const double weight = -static_cast<double>(s.table.palette[entry].curl) *
+  const double weight = -static_cast<double>(s.palette[entry].curl) *
                         vacuum_permeability / s.grid.time_step;
   add_injection(
       std::make_shared<CellCurrent>(std::move(source), s.grid.time_step, weight));
