@@ -1,13 +1,11 @@
 #include "app/run_scenario.hpp"
 
-#include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <sys/resource.h>
 
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <ctime>
 #include <limits>
 
 #include "app/pictures.hpp"
@@ -15,6 +13,7 @@
 #include "app/staged_folder.hpp"
 #include "app/stop_signal.hpp"
 #include "app/time_loop.hpp"
+#include "app/utc_time.hpp"
 #include "postproc/atomic_file.hpp"
 #include "postproc/power_balance.hpp"
 #include "postproc/sha256.hpp"
@@ -27,11 +26,6 @@ namespace torsowave::app {
 namespace {
 
 using postproc::Result;
-
-[[nodiscard]] std::string utc_now()
-{
-  return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(std::time(nullptr)));
-}
 
 [[nodiscard]] std::uint64_t peak_memory()
 {
