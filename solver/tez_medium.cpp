@@ -90,6 +90,8 @@ public:
     for (const materials::FittedMedium& one : media.media) {
       medium_.palette.push_back(
           {one.conductor, one.eps_inf, one.conductivity, one.strengths});
+      const auto tissue = static_cast<std::uint16_t>(medium_.origins.size());
+      medium_.origins.push_back({{{tissue, geometry::node_quantum}}, false});
       if (one.conductor) {
         medium_.palette.back().strengths.assign(media.relaxation_times.size(), 0.0);
       }
@@ -99,7 +101,7 @@ public:
   struct Pair {
     std::uint16_t across = 0;
     std::uint16_t along = 0;
-    std::uint32_t mixture = 0;
+    bool mixed = false;
   };
 
   [[nodiscard]] Pair pair_of(const Mixture& mixture)
@@ -128,18 +130,23 @@ public:
       for (std::size_t n = 0; n < inverse.size(); ++n) {
         inverse[n] = 2.0 / (1.0 / inverse[n] + 1.0 / other[n]);
       }
-      at->second = add(fitter_.fit(inverse));
+      EntryOrigin origin{medium_.origins[a].shares, true};
+      for (const geometry::Share& share : medium_.origins[b].shares) {
+        origin.shares.push_back(share);
+      }
+      at->second = add(fitter_.fit(inverse), std::move(origin));
     }
     return at->second;
   }
 
 private:
-  [[nodiscard]] std::uint16_t add(MediumEntry entry)
+  [[nodiscard]] std::uint16_t add(MediumEntry entry, EntryOrigin origin)
   {
     if (medium_.palette.size() > 65'000) {
       throw std::invalid_argument("too many different mixtures at the interfaces");
     }
     medium_.palette.push_back(std::move(entry));
+    medium_.origins.push_back(std::move(origin));
     return static_cast<std::uint16_t>(medium_.palette.size() - 1);
   }
 
@@ -151,12 +158,11 @@ private:
     }
     const double whole = geometry::node_quantum - conducting;
     Pair pair;
-    pair.mixture = static_cast<std::uint32_t>(medium_.mixtures.size());
-    medium_.mixtures.push_back(mixture);
+    pair.mixed = true;
     if (2.0 * conducting >= geometry::node_quantum) {
       MediumEntry conductor{true, 1.0, 0.0, {}};
       conductor.strengths.assign(media_.relaxation_times.size(), 0.0);
-      pair.across = pair.along = add(conductor);
+      pair.across = pair.along = add(conductor, {mixture, false});
       return pair;
     }
     MediumEntry mean{false, 0.0, 0.0, {}};
@@ -172,8 +178,8 @@ private:
     for (Complex& value : inverse) {
       value = 1.0 / value;
     }
-    pair.along = add(std::move(mean));
-    pair.across = add(fitter_.fit(inverse));
+    pair.along = add(std::move(mean), {mixture, false});
+    pair.across = add(fitter_.fit(inverse), {mixture, true});
     return pair;
   }
 
@@ -213,9 +219,8 @@ public:
     node_pairs_.resize(map.nodes.size());
     for (std::size_t n = 0; n < map.nodes.size(); ++n) {
       const std::uint16_t tissue = map.nodes[n];
-      node_pairs_[n] = {tissue, tissue, none};
+      node_pairs_[n] = {tissue, tissue, false};
     }
-    normals_.resize(map.mixed.size());
     for (std::size_t m = 0; m < map.mixed.size(); ++m) {
       const geometry::MixedNode& node = map.mixed[m];
       node_pairs_[map.node_at(node.i, node.j)] = palette_.pair_of(node.mixture);
@@ -243,8 +248,6 @@ public:
   }
 
 private:
-  static constexpr std::uint32_t none = ~0U;
-
   [[nodiscard]] std::size_t carried(int i, int j) const
   {
     const int a = request_.absorbing_cells;
@@ -255,7 +258,7 @@ private:
   {
     return node_pairs_[carried(i, j)];
   }
-  [[nodiscard]] bool is_mixed(int i, int j) const { return pair(i, j).mixture != none; }
+  [[nodiscard]] bool is_mixed(int i, int j) const { return pair(i, j).mixed; }
   [[nodiscard]] bool is_conductor(int i, int j) const
   {
     return medium_.palette[pair(i, j).along].conductor;
@@ -289,7 +292,7 @@ private:
     index_.back() = static_cast<std::int32_t>(medium_.nodes.size());
     medium_.nodes.push_back({i, j, media.across, media.along,
                              map_.mixed[mixed_at_.at(map_.node_at(i, j))].normal,
-                             shared_kappa, media.mixture});
+                             shared_kappa});
   }
 
   /// What an end without tensor gives to an edge along x or y: interfaces in the strips
@@ -335,7 +338,6 @@ private:
   TezMedium& medium_;
   MixturePalette palette_;
   std::vector<MixturePalette::Pair> node_pairs_;
-  std::vector<geometry::Point> normals_;
   std::map<std::size_t, std::size_t> mixed_at_;
   std::vector<std::int32_t> index_;  ///< of each node among the tensors
 };

@@ -36,11 +36,10 @@ namespace torsowave::solver {
 struct TensorNode {
   int i = 0;
   int j = 0;
-  std::uint16_t across = 0;   ///< palette index of H
-  std::uint16_t along = 0;    ///< palette index of A
-  geometry::Point normal;     ///< unit
-  double kappa = 1.0;         ///< 1: each edge keeps to itself (a node of one medium)
-  std::uint32_t mixture = 0;  ///< index into TezMedium::mixtures
+  std::uint16_t across = 0;  ///< palette index of H
+  std::uint16_t along = 0;   ///< palette index of A
+  geometry::Point normal;    ///< unit
+  double kappa = 1.0;        ///< 1: each edge keeps to itself (a node of one medium)
 };
 
 /// An edge that takes half its field from one or both of its ends; from an end without a
@@ -53,16 +52,22 @@ struct TensorEdge {
   std::int32_t high = none;  ///< the right or upper end
 };
 
+/// What a palette entry was mixed from, so that its losses can be told apart.
+struct EntryOrigin {
+  geometry::Mixture shares;  ///< quanta of no fixed sum
+  bool across = false;       ///< the harmonic mean of its parts, not the mean
+};
+
 /// The filling of a TEz grid of (ny, nx) cells.
 struct TezMedium {
-  std::vector<double> relaxation_times;  ///< tau_k [s]
-  std::vector<MediumEntry> palette;
+  std::vector<double> relaxation_times;    ///< tau_k [s]
+  std::vector<MediumEntry> palette;        ///< the tissues of the map first, in order
+  std::vector<EntryOrigin> origins;        ///< of the palette's entries
   std::vector<std::uint16_t> x_edges;      ///< (ny + 1, nx), index into palette
   std::vector<std::uint16_t> y_edges;      ///< (ny, nx + 1)
   std::vector<TensorNode> nodes;           ///< row by row
   std::vector<TensorEdge> x_tensor_edges;  ///< row by row
   std::vector<TensorEdge> y_tensor_edges;
-  std::vector<geometry::Mixture> mixtures;  ///< of the nodes
 };
 
 /// What build_tez_medium() needs beside map and media.
