@@ -22,7 +22,7 @@ ProbeRecorder::ProbeRecorder(const RunPlan& plan) : cells_(plan.probe_cells)
 }
 
 template <class Real>
-void ProbeRecorder::sample(const solver::TmzStepper<Real>& stepper)
+void ProbeRecorder::sample(const solver::YeeStepper<Real>& stepper)
 {
   for (std::size_t p = 0; p < cells_.size(); ++p) {
     probes_[p].time.push_back(stepper.grid().time(stepper.step()));
@@ -64,7 +64,7 @@ std::optional<postproc::SnapshotPlan> SnapshotRecorder::plan_for(const RunPlan& 
 }
 
 template <class Real>
-postproc::Snapshot SnapshotRecorder::take(const solver::TmzStepper<Real>& stepper) const
+postproc::Snapshot SnapshotRecorder::take(const solver::YeeStepper<Real>& stepper) const
 {
   const scenarios::SnapshotSpec& spec = *plan_.scenario.outputs.snapshots;
   const geometry::Raster& raster = plan_.grid.raster;
@@ -87,7 +87,7 @@ postproc::Snapshot SnapshotRecorder::take(const solver::TmzStepper<Real>& steppe
 }
 
 template <class Real>
-void SnapshotRecorder::sample(const solver::TmzStepper<Real>& stepper)
+void SnapshotRecorder::sample(const solver::YeeStepper<Real>& stepper)
 {
   const double now = stepper.grid().time(stepper.step());
   if (now < next_) {
@@ -104,9 +104,9 @@ void SnapshotRecorder::sample(const solver::TmzStepper<Real>& stepper)
   }
 }
 
-template void ProbeRecorder::sample<float>(const solver::TmzStepper<float>&);
-template void ProbeRecorder::sample<double>(const solver::TmzStepper<double>&);
-template void SnapshotRecorder::sample<float>(const solver::TmzStepper<float>&);
-template void SnapshotRecorder::sample<double>(const solver::TmzStepper<double>&);
+template void ProbeRecorder::sample<float>(const solver::YeeStepper<float>&);
+template void ProbeRecorder::sample<double>(const solver::YeeStepper<double>&);
+template void SnapshotRecorder::sample<float>(const solver::YeeStepper<float>&);
+template void SnapshotRecorder::sample<double>(const solver::YeeStepper<double>&);
 
 }  // namespace torsowave::app

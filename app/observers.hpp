@@ -9,7 +9,7 @@
 #include "app/run_plan.hpp"
 #include "postproc/result.hpp"
 #include "postproc/result_file.hpp"
-#include "solver/tmz_stepper.hpp"
+#include "solver/yee_stepper.hpp"
 
 namespace torsowave::app {
 
@@ -19,7 +19,7 @@ public:
   explicit ProbeRecorder(const RunPlan& plan);
 
   template <class Real>
-  void sample(const solver::TmzStepper<Real>& stepper);
+  void sample(const solver::YeeStepper<Real>& stepper);
 
   [[nodiscard]] std::vector<postproc::ProbeResult> take() { return std::move(probes_); }
 
@@ -39,14 +39,14 @@ public:
       const RunPlan& plan);
 
   template <class Real>
-  void sample(const solver::TmzStepper<Real>& stepper);
+  void sample(const solver::YeeStepper<Real>& stepper);
 
   /// Moments for pictures: the wave inside the body, at its surface, outside.
   [[nodiscard]] const std::vector<postproc::Snapshot>& shown() const { return shown_; }
 
 private:
   template <class Real>
-  [[nodiscard]] postproc::Snapshot take(const solver::TmzStepper<Real>& stepper) const;
+  [[nodiscard]] postproc::Snapshot take(const solver::YeeStepper<Real>& stepper) const;
 
   const RunPlan& plan_;
   postproc::ResultFile& file_;

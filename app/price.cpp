@@ -30,7 +30,7 @@ template <class Real>
     }
   }
   solver::TmzStepper<Real> stepper(grid, medium, plan.absorber,
-                                {threads, solver::best_instruction_set()});
+                                   {threads, solver::best_instruction_set()});
   stepper.advance(2);
   const auto begin = std::chrono::steady_clock::now();
   double spent = 0.0;

@@ -140,9 +140,10 @@ void check_sampling(const Scenario& scenario, const std::vector<Sampling>& sampl
 {
   MemoryNeed need;
   const int count = static_cast<int>(poles);
-  need.fields = scenario.grid.precision == scenarios::Precision::single_precision
-                    ? solver::TmzStepper<float>::memory_bytes(raster.nx, raster.ny, count)
-                    : solver::TmzStepper<double>::memory_bytes(raster.nx, raster.ny, count);
+  need.fields =
+      scenario.grid.precision == scenarios::Precision::single_precision
+          ? solver::TmzStepper<float>::memory_bytes(raster.nx, raster.ny, count)
+          : solver::TmzStepper<double>::memory_bytes(raster.nx, raster.ny, count);
   const std::uint64_t cells =
       static_cast<std::uint64_t>(raster.nx) * static_cast<std::uint64_t>(raster.ny);
   const std::uint64_t frequencies = scenario.frequencies.size();

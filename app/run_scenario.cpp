@@ -19,6 +19,7 @@
 #include "postproc/summary_json.hpp"
 #include "scenarios/input_error.hpp"
 #include "solver/grid_dispersion.hpp"
+#include "solver/tmz_stepper.hpp"
 
 namespace torsowave::app {
 namespace {

@@ -48,7 +48,7 @@ private:
 class EnergyWatch {
 public:
   template <class Real>
-  void sample(const solver::TmzStepper<Real>& stepper)
+  void sample(const solver::YeeStepper<Real>& stepper)
   {
     trace_.time.push_back(stepper.grid().time(stepper.step()));
     trace_.total.push_back(stepper.energy());
@@ -129,7 +129,7 @@ void check_signal()
 }
 
 template <class Real>
-void observe(const solver::TmzStepper<Real>& stepper, Recorders& recorders, double weight)
+void observe(const solver::YeeStepper<Real>& stepper, Recorders& recorders, double weight)
 {
   check_signal();
   recorders.phasors.sample(stepper, weight);
@@ -194,7 +194,7 @@ private:
 };
 
 template <class Real>
-[[nodiscard]] Stop step_pulse(const RunPlan& plan, solver::TmzStepper<Real>& stepper,
+[[nodiscard]] Stop step_pulse(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
                               Recorders& recorders, EnergyWatch& energy,
                               ProgressClock& clock)
 {
@@ -218,7 +218,7 @@ template <class Real>
 }
 
 template <class Real>
-[[nodiscard]] Stop step_cw(const RunPlan& plan, solver::TmzStepper<Real>& stepper,
+[[nodiscard]] Stop step_cw(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
                            Recorders& recorders, EnergyWatch& energy,
                            ProgressClock& clock)
 {
@@ -259,7 +259,7 @@ template <class Real>
 }  // namespace
 
 template <class Real>
-LoopOutcome run_loop(const RunPlan& plan, solver::TmzStepper<Real>& stepper,
+LoopOutcome run_loop(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
                      Recorders& recorders,
                      const std::function<void(const Progress&)>& progress)
 {
@@ -273,9 +273,9 @@ LoopOutcome run_loop(const RunPlan& plan, solver::TmzStepper<Real>& stepper,
   return outcome;
 }
 
-template LoopOutcome run_loop(const RunPlan&, solver::TmzStepper<float>&, Recorders&,
+template LoopOutcome run_loop(const RunPlan&, solver::YeeStepper<float>&, Recorders&,
                               const std::function<void(const Progress&)>&);
-template LoopOutcome run_loop(const RunPlan&, solver::TmzStepper<double>&, Recorders&,
+template LoopOutcome run_loop(const RunPlan&, solver::YeeStepper<double>&, Recorders&,
                               const std::function<void(const Progress&)>&);
 
 }  // namespace torsowave::app

@@ -12,7 +12,7 @@
 #include "app/run_scenario.hpp"
 #include "postproc/result.hpp"
 #include "solver/phasor_recorder.hpp"
-#include "solver/tmz_stepper.hpp"
+#include "solver/yee_stepper.hpp"
 
 namespace torsowave::app {
 
@@ -49,13 +49,15 @@ struct LoopOutcome {
 /// for.
 /// \throws Interrupted
 template <class Real>
-[[nodiscard]] LoopOutcome run_loop(const RunPlan& plan, solver::TmzStepper<Real>& stepper,
+[[nodiscard]] LoopOutcome run_loop(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
                                    Recorders& recorders,
                                    const std::function<void(const Progress&)>& progress);
 
-extern template LoopOutcome run_loop(const RunPlan&, solver::TmzStepper<float>&, Recorders&,
+extern template LoopOutcome run_loop(const RunPlan&, solver::YeeStepper<float>&,
+                                     Recorders&,
                                      const std::function<void(const Progress&)>&);
-extern template LoopOutcome run_loop(const RunPlan&, solver::TmzStepper<double>&, Recorders&,
+extern template LoopOutcome run_loop(const RunPlan&, solver::YeeStepper<double>&,
+                                     Recorders&,
                                      const std::function<void(const Progress&)>&);
 
 }  // namespace torsowave::app

@@ -194,8 +194,10 @@ Type commit_complex_type(hid_t file)
   // C++20 [complex.numbers]/4: a complex is an array of its real and imaginary part.
   check(H5Tinsert(type.id(), "r", 0, H5T_NATIVE_FLOAT), "H5Tinsert");
   check(H5Tinsert(type.id(), "i", sizeof(float), H5T_NATIVE_FLOAT), "H5Tinsert");
-  check(H5Tcommit2(file, "complex64", type.id(), H5P_DEFAULT, H5P_DEFAULT, H5P_DEFAULT),
-        "H5Tcommit2");
+  const PropertyList creation = creation_properties(H5P_DATATYPE_CREATE);
+  check(
+      H5Tcommit2(file, "complex64", type.id(), H5P_DEFAULT, creation.id(), H5P_DEFAULT),
+      "H5Tcommit2");
   return type;
 }
 

@@ -23,12 +23,13 @@ public:
       : depth_(spec.cells), nx_(grid.raster.nx), ny_(grid.raster.ny)
   {
     const auto depth = static_cast<std::size_t>(depth_);
+    const std::size_t depth_y = ny_ == 1 ? 0 : depth;
     const auto rows = static_cast<std::size_t>(ny_);
     const auto width = static_cast<std::size_t>(stride);
     psi_hy_.assign(rows * 2 * depth, Real(0));
     psi_ex_ = psi_hy_;
     curl_x_ = psi_hy_;
-    psi_hx_.assign(2 * depth * width, Real(0));
+    psi_hx_.assign(2 * depth_y * width, Real(0));
     psi_ey_ = psi_hx_;
     curl_y_ = psi_hx_;
     set_profiles(spec, grid, medium);
@@ -77,11 +78,16 @@ private:
   void set_profiles(const AbsorberSpec& spec, const Grid& grid, const Medium& medium)
   {
     const AbsorberProfile x = absorber_along_x(spec, grid, medium);
-    const AbsorberProfile y = absorber_along_y(spec, grid, medium);
     lines_ = {cut(x.at_edges, 0, depth_), cut(x.at_edges, nx_ - depth_ + 1, depth_),
-              cut(x.at_cells, 0, depth_), cut(x.at_cells, nx_ - depth_, depth_),
-              cut(y.at_edges, 0, depth_), cut(y.at_edges, ny_ - depth_ + 1, depth_),
-              cut(y.at_cells, 0, depth_), cut(y.at_cells, ny_ - depth_, depth_)};
+              cut(x.at_cells, 0, depth_), cut(x.at_cells, nx_ - depth_, depth_)};
+    if (ny_ == 1) {
+      lines_.resize(8);
+      return;
+    }
+    const AbsorberProfile y = absorber_along_y(spec, grid, medium);
+    lines_.insert(lines_.end(),
+                  {cut(y.at_edges, 0, depth_), cut(y.at_edges, ny_ - depth_ + 1, depth_),
+                   cut(y.at_cells, 0, depth_), cut(y.at_cells, ny_ - depth_, depth_)});
   }
 
   void set_media(const Grid& grid, const Medium& medium, const UpdateTable<Real>& table,
@@ -96,7 +102,7 @@ private:
         poles_ = poles_ || medium.palette[entry].has_poles();
       }
     }
-    for (int d = 0; d < 2 * depth_; ++d) {
+    for (int d = 0; ny_ > 1 && d < 2 * depth_; ++d) {
       const int j = d < depth_ ? d : ny_ - 2 * depth_ + d;
       for (int i = 0; i < nx_; ++i) {
         const std::uint16_t entry = medium.cells[grid.raster.at(i, j)];

@@ -1,14 +1,14 @@
 #include "solver/grid.hpp"
 
-#include <numbers>
+#include <cmath>
 
 #include "materials/constants.hpp"
 
 namespace torsowave::solver {
 
-double stable_time_step(double cell, double courant)
+double stable_time_step(double cell, double courant, int dimensions)
 {
-  return courant * cell / (materials::speed_of_light * std::numbers::sqrt2);
+  return courant * cell / (materials::speed_of_light * std::sqrt(dimensions));
 }
 
 }  // namespace torsowave::solver

@@ -13,6 +13,8 @@ namespace torsowave::solver {
 /// e below row e, 0 <= e <= ny) and Hy on the vertical ones (edge e left of column e, 0
 /// <= e <= nx), both at times (n + 1/2) dt. Beyond the rim Ez = 0: a conducting wall half
 /// a cell outside.
+///
+/// A raster of one row is a one-dimensional grid: nothing varies along y, Hx = 0.
 struct Grid {
   geometry::Raster raster;
   double time_step = 0.0;   ///< dt [s]
@@ -24,9 +26,10 @@ struct Grid {
   }
 };
 
-/// Largest stable time step of the 2-D scheme times `courant`: courant dx / (c sqrt 2)
-/// [s]. No medium is faster than vacuum (eps_inf >= 1), so vacuum sets the limit. \see A.
-/// Taflove, S. C. Hagness, *Computational Electrodynamics*, 3rd ed., ch. 4 (from memory).
-[[nodiscard]] double stable_time_step(double cell, double courant);
+/// Largest stable time step of the scheme times `courant`: courant dx / (c sqrt d) in d
+/// dimensions [s]. No medium is faster than vacuum (eps_inf >= 1), so vacuum sets the
+/// limit. \see A. Taflove, S. C. Hagness, *Computational Electrodynamics*, 3rd ed., ch. 4
+/// (from memory).
+[[nodiscard]] double stable_time_step(double cell, double courant, int dimensions = 2);
 
 }  // namespace torsowave::solver

@@ -62,13 +62,13 @@ PhasorRecorder::PhasorRecorder(const Grid& grid, std::vector<double> frequencies
 }
 
 template <class Real>
-void PhasorRecorder::sample(const TmzStepper<Real>& stepper, double weight)
+void PhasorRecorder::sample(const YeeStepper<Real>& stepper, double weight)
 {
-  const std::vector<Complex> phases =
-      sampling_phases(frequencies_, stepper.grid().time(stepper.step()), weight);
+  const std::vector<Complex> phases = sampling_phases(
+      frequencies_, stepper.grid().time(stepper.step()), weight * stepper.centre_scale());
   stepper.for_row_bands([&](int begin, int end) {
     for (int j = begin; j < end; ++j) {
-      const Real* const ez = stepper.centre_row(j).data();
+      const Real* const centre = stepper.centre_row(j).data();
       for (std::size_t f = 0; f < phases.size(); ++f) {
         // A complex array is pairs of (re, im) by the standard,
         // [complex.numbers.general].
@@ -76,7 +76,7 @@ void PhasorRecorder::sample(const TmzStepper<Real>& stepper, double weight)
         const double re = phases[f].real();
         const double im = phases[f].imag();
         for (std::ptrdiff_t i = 0; i < raster_.nx; ++i) {
-          const double value = ez[i];
+          const double value = centre[i];
           sum[2 * i] += re * value;
           sum[2 * i + 1] += im * value;
         }
@@ -107,50 +107,54 @@ ContourRecorder::ContourRecorder(const Grid& grid, geometry::Contour contour,
       cell_(grid.raster.cell),
       time_step_(grid.time_step),
       frequencies_(std::move(frequencies)),
-      electric_(zeros(frequencies_.size(), contour_.edges.size())),
-      magnetic_(zeros(frequencies_.size(), contour_.edges.size()))
+      centre_(zeros(frequencies_.size(), contour_.edges.size())),
+      edge_(zeros(frequencies_.size(), contour_.edges.size()))
 {
 }
 
 template <class Real>
-void ContourRecorder::sample(const TmzStepper<Real>& stepper, double weight)
+void ContourRecorder::sample(const YeeStepper<Real>& stepper, double weight)
 {
   const double time = stepper.grid().time(stepper.step());
-  const std::vector<Complex> at_e = sampling_phases(frequencies_, time, weight);
-  const std::vector<Complex> at_h =
-      sampling_phases(frequencies_, time - 0.5 * time_step_, weight);
+  sign_ = stepper.polarisation() == Polarisation::tmz ? 1.0 : -1.0;
+  const std::vector<Complex> at_centre =
+      sampling_phases(frequencies_, time, weight * stepper.centre_scale());
+  const std::vector<Complex> at_edge = sampling_phases(
+      frequencies_, time - 0.5 * time_step_, weight * stepper.edge_scale());
   for (std::size_t p = 0; p < contour_.edges.size(); ++p) {
     const geometry::ContourEdge& edge = contour_.edges[p];
     const auto value = [](std::span<const Real> row, int i) {
       return static_cast<double>(row[static_cast<std::size_t>(i)]);
     };
-    const double e = 0.5 * (value(stepper.centre_row(edge.j), edge.i) +
-                            value(stepper.centre_row(edge.j + edge.dj), edge.i + edge.di));
-    const double h = edge.di != 0
-                         ? value(stepper.y_edge_row(edge.j), edge.i + (edge.di > 0 ? 1 : 0))
-                         : value(stepper.x_edge_row(edge.j + (edge.dj > 0 ? 1 : 0)), edge.i);
+    const double centre =
+        0.5 * (value(stepper.centre_row(edge.j), edge.i) +
+               value(stepper.centre_row(edge.j + edge.dj), edge.i + edge.di));
+    const double across =
+        edge.di != 0 ? value(stepper.y_edge_row(edge.j), edge.i + (edge.di > 0 ? 1 : 0))
+                     : value(stepper.x_edge_row(edge.j + (edge.dj > 0 ? 1 : 0)), edge.i);
     for (std::size_t f = 0; f < frequencies_.size(); ++f) {
-      electric_[f][p] += e * at_e[f];
-      magnetic_[f][p] += h * stepper.edge_scale() * at_h[f];
+      centre_[f][p] += centre * at_centre[f];
+      edge_[f][p] += across * at_edge[f];
     }
   }
 }
 
 void ContourRecorder::restart()
 {
-  clear(electric_);
-  clear(magnetic_);
+  clear(centre_);
+  clear(edge_);
 }
 
 std::vector<double> ContourRecorder::edge_power(std::size_t f) const
 {
-  // S = 1/2 Re(E x H*): S_x = -1/2 Re(Ez Hy*), S_y = 1/2 Re(Ez Hx*).
+  // S = 1/2 Re(E x H*): TMz S_x = -1/2 Re(Ez Hy*), S_y = 1/2 Re(Ez Hx*); TEz, where the
+  // signs are the other way round, S_x = 1/2 Re(Ey Hz*), S_y = -1/2 Re(Ex Hz*).
   std::vector<double> power;
   for (std::size_t p = 0; p < contour_.edges.size(); ++p) {
     const geometry::ContourEdge& edge = contour_.edges[p];
     const double product =
-        0.5 * (electric_.at(f)[p] * std::conj(magnetic_[f][p])).real() * cell_;
-    power.push_back(edge.di != 0 ? -edge.di * product : edge.dj * product);
+        0.5 * (centre_.at(f)[p] * std::conj(edge_[f][p])).real() * cell_;
+    power.push_back(sign_ * (edge.di != 0 ? -edge.di * product : edge.dj * product));
   }
   return power;
 }
@@ -179,9 +183,9 @@ void SourceRecorder::restart()
   std::fill(sums_.begin(), sums_.end(), Complex());
 }
 
-template void PhasorRecorder::sample<float>(const TmzStepper<float>&, double);
-template void PhasorRecorder::sample<double>(const TmzStepper<double>&, double);
-template void ContourRecorder::sample<float>(const TmzStepper<float>&, double);
-template void ContourRecorder::sample<double>(const TmzStepper<double>&, double);
+template void PhasorRecorder::sample<float>(const YeeStepper<float>&, double);
+template void PhasorRecorder::sample<double>(const YeeStepper<double>&, double);
+template void ContourRecorder::sample<float>(const YeeStepper<float>&, double);
+template void ContourRecorder::sample<double>(const YeeStepper<double>&, double);
 
 }  // namespace torsowave::solver

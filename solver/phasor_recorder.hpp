@@ -1,11 +1,11 @@
 /// \file
 /// \brief Running Fourier sums of the fields at chosen frequencies.
 ///
-/// A sum over samples at t = n dt (E) and t = (n - 1/2) dt (H, source), each with the
-/// phase of its own time, keeps Maxwell's discrete equations exactly: what the sums say
-/// about power is exact, not second-order accurate. Sampling every M steps does the same
-/// as long as the field holds nothing above half the sample rate. All sums are double
-/// precision.
+/// A sum over samples at t = n dt (centres) and t = (n - 1/2) dt (edges, source), each
+/// with the phase of its own time, keeps Maxwell's discrete equations exactly: what the
+/// sums say about power is exact, not second-order accurate. Sampling every M steps does
+/// the same as long as the field holds nothing above half the sample rate. All sums are
+/// double precision.
 
 #pragma once
 
@@ -16,7 +16,7 @@
 #include <vector>
 
 #include "geometry/body_surface.hpp"
-#include "solver/tmz_stepper.hpp"
+#include "solver/yee_stepper.hpp"
 
 namespace torsowave::solver {
 
@@ -34,20 +34,20 @@ namespace torsowave::solver {
 /// (1978) 51-83 (coefficients from memory).
 [[nodiscard]] double fade_weight(double x) noexcept;
 
-/// Sums of Ez over the whole grid.
+/// Sums of the centre field, Ez [V/m] or Hz [A/m], over the whole grid.
 class PhasorRecorder {
 public:
   /// \param frequencies  [Hz]
   PhasorRecorder(const Grid& grid, std::vector<double> frequencies);
 
-  /// Adds the present Ez times `weight`.
+  /// Adds the present field times `weight`.
   template <class Real>
-  void sample(const TmzStepper<Real>& stepper, double weight = 1.0);
+  void sample(const YeeStepper<Real>& stepper, double weight = 1.0);
 
   /// Starts anew (a CW run looks at one period after another).
   void restart();
 
-  /// Sum of Ez e^(-j w t) of row j at frequency index f [V/m], (nx).
+  /// Sum of field times e^(-j w t) of row j at frequency index f [V/m or A/m], (nx).
   [[nodiscard]] std::span<const std::complex<double>> row(std::size_t f, int j) const;
 
   [[nodiscard]] std::span<const double> frequencies() const noexcept
@@ -66,7 +66,7 @@ private:
   std::vector<std::vector<std::complex<double>>> sums_;  ///< by frequency: (ny, nx)
 };
 
-/// Sums of Ez and of the tangential H along a contour.
+/// Sums of the centre field and of the tangential edge field along a contour.
 class ContourRecorder {
 public:
   ContourRecorder(const Grid& grid, geometry::Contour contour,
@@ -74,7 +74,7 @@ public:
 
   /// Adds the present fields times `weight`.
   template <class Real>
-  void sample(const TmzStepper<Real>& stepper, double weight = 1.0);
+  void sample(const YeeStepper<Real>& stepper, double weight = 1.0);
 
   void restart();
 
@@ -90,8 +90,9 @@ private:
   double cell_;
   double time_step_;
   std::vector<double> frequencies_;
-  std::vector<std::vector<std::complex<double>>> electric_;  ///< by frequency: (edges)
-  std::vector<std::vector<std::complex<double>>> magnetic_;
+  std::vector<std::vector<std::complex<double>>> centre_;  ///< by frequency: (edges)
+  std::vector<std::vector<std::complex<double>>> edge_;
+  double sign_ = 1.0;
 };
 
 /// Sums of the source's current, at the half steps that the recorders' H belongs to.

@@ -13,6 +13,7 @@
 #include "materials/constants.hpp"
 #include "solver/absorber_strips_internal.hpp"
 #include "solver/field_array_internal.hpp"
+#include "solver/injection_schedule_internal.hpp"
 #include "solver/update_table.hpp"
 
 namespace torsowave::solver {
@@ -58,6 +59,34 @@ struct Band {
   return {cut(thread), cut(thread + 1)};
 }
 
+/// A line current as an injection.
+class CellCurrent final : public Injection {
+public:
+  /// \param weight  what 1 A adds to Ez in a step [V/m per A]
+  CellCurrent(LineCurrent source, double time_step, double weight)
+      : spans_{{Site::centre, source.j, source.i, 1}},
+        current_(std::move(source.current)),
+        time_step_(time_step),
+        weight_(weight)
+  {
+  }
+
+  [[nodiscard]] const std::vector<InjectionSpan>& spans() const noexcept override
+  {
+    return spans_;
+  }
+  void amounts(long step, std::span<double> values) override
+  {
+    values[0] = weight_ * current_((static_cast<double>(step) + 0.5) * time_step_);
+  }
+
+private:
+  std::vector<InjectionSpan> spans_;
+  std::function<double(double)> current_;
+  double time_step_;
+  double weight_;
+};
+
 void check(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber)
 {
   if (medium.cells.size() != grid.raster.size()) {
@@ -71,8 +100,9 @@ void check(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber)
       throw std::invalid_argument("a medium needs one strength for each relaxation time");
     }
   }
-  if (absorber.cells < 0 ||
-      2 * absorber.cells >= std::min(grid.raster.nx, grid.raster.ny)) {
+  const bool one_row = grid.raster.ny == 1;
+  if (absorber.cells < 0 || 2 * absorber.cells >= grid.raster.nx ||
+      (!one_row && 2 * absorber.cells >= grid.raster.ny)) {
     throw std::invalid_argument("the absorber leaves no room in the grid");
   }
 }
@@ -93,7 +123,8 @@ struct TmzStepper<Real>::State {
                                   static_cast<int>(m.relaxation_times.size()))),
         ez(-1, g.raster.ny + 2, stride),
         hx(0, g.raster.ny + 1, stride),
-        hy(0, g.raster.ny, stride)
+        hy(0, g.raster.ny, stride),
+        schedule(g.raster)
   {
     for (std::size_t k = 0; k < m.relaxation_times.size(); ++k) {
       q.emplace_back(0, g.raster.ny, stride);
@@ -163,24 +194,6 @@ struct TmzStepper<Real>::State {
     }
   }
 
-  /// What each step subtracts from Ez in each source cell, (steps, sources).
-  [[nodiscard]] std::vector<kernels::SourceTerm<Real>> source_terms(int steps) const
-  {
-    std::vector<kernels::SourceTerm<Real>> terms;
-    for (int n = 0; n < steps; ++n) {
-      const double t = (static_cast<double>(step + n) + 0.5) * grid.time_step;
-      for (const LineCurrent& source : sources) {
-        const std::uint16_t entry = medium.cells[grid.raster.at(source.i, source.j)];
-        // (dt/eps0)/(N dx^2) i, written with the scaled Cb = (c dt/dx)^2/N.
-        const double weight = static_cast<double>(table.palette[entry].curl) *
-                              vacuum_permeability / grid.time_step;
-        terms.push_back(
-            {source.i, source.j, static_cast<Real>(weight * source.current(t))});
-      }
-    }
-    return terms;
-  }
-
   /// Energy per area [J/m^3], summed over the edges.
   [[nodiscard]] double magnetic_energy(std::span<const Real> stored) const
   {
@@ -222,13 +235,13 @@ struct TmzStepper<Real>::State {
   FieldArray<Real> ez, hx, hy;
   std::vector<FieldArray<Real>> q;
   kernels::SweepArgs<Real> args{};
-  std::vector<LineCurrent> sources;
+  InjectionSchedule schedule;
   long step = 0;
 };
 
 template <class Real>
 TmzStepper<Real>::TmzStepper(const Grid& grid, const Medium& medium,
-                       const AbsorberSpec& absorber, const StepperOptions& options)
+                             const AbsorberSpec& absorber, const StepperOptions& options)
 {
   check(grid, medium, absorber);
   state_ = std::make_unique<State>(grid, medium, absorber, options);
@@ -244,23 +257,35 @@ TmzStepper<Real>& TmzStepper<Real>::operator=(TmzStepper&&) noexcept = default;
 template <class Real>
 void TmzStepper<Real>::add_source(LineCurrent source)
 {
-  const geometry::Raster& raster = state_->grid.raster;
+  const State& s = *state_;
+  const geometry::Raster& raster = s.grid.raster;
   if (source.i < 0 || source.i >= raster.nx || source.j < 0 || source.j >= raster.ny) {
     throw std::invalid_argument("the source lies outside the grid");
   }
-  if (state_->medium.palette[state_->medium.cells[raster.at(source.i, source.j)]]
-          .conductor) {
+  const std::uint16_t entry = s.medium.cells[raster.at(source.i, source.j)];
+  if (s.medium.palette[entry].conductor) {
     throw std::invalid_argument("the source lies in a perfect conductor");
   }
-  state_->sources.push_back(std::move(source));
+  // -(dt/eps0)/(N dx^2) i, written with the scaled Cb = (c dt/dx)^2/N.
+  const double weight = -static_cast<double>(s.table.palette[entry].curl) *
+                        vacuum_permeability / s.grid.time_step;
+  add_injection(
+      std::make_shared<CellCurrent>(std::move(source), s.grid.time_step, weight));
+}
+
+template <class Real>
+void TmzStepper<Real>::add_injection(std::shared_ptr<Injection> injection)
+{
+  state_->schedule.add(std::move(injection));
+  state_->schedule.point(state_->args);
 }
 
 template <class Real>
 void TmzStepper<Real>::advance(int steps)
 {
   State& s = *state_;
-  const std::vector<kernels::SourceTerm<Real>> terms = s.source_terms(steps);
-  const std::size_t count = s.sources.size();
+  const std::vector<Real> amounts = s.schedule.template sample<Real>(s.step, steps);
+  const std::size_t each = s.schedule.amounts();
   const int team = s.threads;
   const int rows = s.grid.raster.ny;
 #pragma omp parallel num_threads(team)
@@ -270,9 +295,8 @@ void TmzStepper<Real>::advance(int steps)
     // A smaller team than asked for takes wider bands: the fields do not depend on them.
     const Band band = band_of(omp_get_thread_num(), present, rows);
     kernels::SweepArgs<Real> args = s.args;
-    args.source_count = static_cast<std::int32_t>(count);
     for (int n = 0; n < steps; ++n) {
-      args.sources = terms.data() + static_cast<std::size_t>(n) * count;
+      args.amounts = amounts.data() + static_cast<std::size_t>(n) * each;
       s.kernel.first_edge(args, band.begin);
 #pragma omp barrier
       s.kernel.rows(args, band.begin, band.end);

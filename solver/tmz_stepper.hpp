@@ -11,9 +11,9 @@
 
 #include "solver/absorber.hpp"
 #include "solver/grid.hpp"
+#include "solver/injection.hpp"
 #include "solver/instruction_set.hpp"
 #include "solver/medium.hpp"
-#include "solver/injection.hpp"
 #include "solver/yee_stepper.hpp"
 
 namespace torsowave::solver {
@@ -42,7 +42,7 @@ public:
   /// \throws std::invalid_argument  Sizes disagree, or more than 4 relaxation times.
   /// \throws std::bad_alloc
   TmzStepper(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber,
-          const StepperOptions& options);
+             const StepperOptions& options);
   ~TmzStepper() override;
   TmzStepper(TmzStepper&&) noexcept;
   TmzStepper& operator=(TmzStepper&&) noexcept;
@@ -70,8 +70,7 @@ public:
   /// media that loses tau_k delta_k (dQ_k/dt)^2.
   [[nodiscard]] double energy() const override;
 
-  void for_row_bands(
-      const std::function<void(int begin, int end)>& body) const override;
+  void for_row_bands(const std::function<void(int begin, int end)>& body) const override;
 
   /// Memory that a stepper of this size takes [bytes].
   [[nodiscard]] static std::uint64_t memory_bytes(int nx, int ny, int poles) noexcept;

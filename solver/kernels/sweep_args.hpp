@@ -45,15 +45,22 @@ struct AbsorberSide {
   const Real* extra;  ///< 1/kappa - 1
 };
 
-/// A line current in one cell.
-template <class Real>
-struct SourceTerm {
-  std::int32_t i;
-  std::int32_t j;
-  Real change;  ///< what this step subtracts from Ez
+/// Amounts added to a stretch of one row at each step.
+struct AddedSpan {
+  std::int32_t begin;  ///< first column
+  std::int32_t count;
+  std::int32_t at;  ///< of its first amount in SweepArgs::amounts
 };
 
-/// Everything of one grid. Row pointers: field + j * stride points at column 0 of row j;
+/// The spans of one field by row: those of row r are rows[r] <= s < rows[r + 1]. No rows
+/// at all if there are no spans.
+struct AddedRows {
+  const AddedSpan* spans;
+  const std::int32_t* rows;
+};
+
+/// Everything of one TMz grid. A grid of one row is one-dimensional: nothing varies along
+/// y, and Hx stays 0. Row pointers: field + j * stride points at column 0 of row j;
 /// the columns -1 and nx of Ez hold 0.
 template <class Real>
 struct SweepArgs {
@@ -87,8 +94,10 @@ struct SweepArgs {
   const Real* curl_y;  ///< (2 depth, stride)
   bool poles_in_absorber;
 
-  const SourceTerm<Real>* sources;
-  std::int32_t source_count;
+  AddedRows to_centres;
+  AddedRows to_x_edges;
+  AddedRows to_y_edges;
+  const Real* amounts;  ///< of this step
 };
 
 /// One instruction set's kernels for K poles.

@@ -25,6 +25,22 @@
 namespace torsowave::solver::kernels {
 namespace {
 
+/// Adds what sources add to one row of a field without polarisation.
+template <class Real>
+void add_to_row(const AddedRows& added, std::int32_t row, const Real* amounts,
+                Real* field)
+{
+  if (added.rows == nullptr) {
+    return;
+  }
+  for (std::int32_t s = added.rows[row]; s < added.rows[row + 1]; ++s) {
+    const AddedSpan& span = added.spans[s];
+    for (std::int32_t p = 0; p < span.count; ++p) {
+      field[span.begin + p] += amounts[span.at + p];
+    }
+  }
+}
+
 template <class Real>
 void hx_strip(const SweepArgs<Real>& a, std::int32_t e, const Real* above,
               const Real* below, Real* hx)
@@ -51,6 +67,9 @@ void hx_strip(const SweepArgs<Real>& a, std::int32_t e, const Real* above,
 template <class Real>
 void update_hx(const SweepArgs<Real>& a, std::int32_t e)
 {
+  if (a.ny == 1) {
+    return;
+  }
   const Real* __restrict above = a.ez + e * a.stride;
   const Real* __restrict below = above - a.stride;
   Real* __restrict hx = a.hx + e * a.stride;
@@ -59,6 +78,7 @@ void update_hx(const SweepArgs<Real>& a, std::int32_t e)
     hx[i] -= above[i] - below[i];
   }
   hx_strip(a, e, above, below, hx);
+  add_to_row(a.to_x_edges, e, a.amounts, hx);
 }
 
 template <class Real>
@@ -89,6 +109,7 @@ void update_hy(const SweepArgs<Real>& a, std::int32_t j)
     hy_strip(a, 0, ez, hy, psi);
     hy_strip(a, 1, ez, hy, psi + a.depth);
   }
+  add_to_row(a.to_y_edges, j, a.amounts, hy);
 }
 
 template <class Real>
@@ -190,6 +211,21 @@ void add_change(const SweepArgs<Real>& a, const RowPointers<Real>& row, std::int
 }
 
 template <class Real, int K>
+void add_to_centres(const SweepArgs<Real>& a, const RowPointers<Real>& row,
+                    std::int32_t j)
+{
+  if (a.to_centres.rows == nullptr) {
+    return;
+  }
+  for (std::int32_t s = a.to_centres.rows[j]; s < a.to_centres.rows[j + 1]; ++s) {
+    const AddedSpan& span = a.to_centres.spans[s];
+    for (std::int32_t p = 0; p < span.count; ++p) {
+      add_change<Real, K>(a, row, span.begin + p, a.amounts[span.at + p]);
+    }
+  }
+}
+
+template <class Real, int K>
 void e_strip_along_x(const SweepArgs<Real>& a, const RowPointers<Real>& row,
                      std::int32_t j)
 {
@@ -223,7 +259,7 @@ void e_strip_along_y(const SweepArgs<Real>& a, const RowPointers<Real>& row,
                      std::int32_t j)
 {
   const bool low = j < a.depth;
-  if (!low && j < a.ny - a.depth) {
+  if (a.ny == 1 || (!low && j < a.ny - a.depth)) {
     return;
   }
   const std::int32_t d = low ? j : j - (a.ny - a.depth);
@@ -278,11 +314,7 @@ void update_e(const SweepArgs<Real>& a, std::int32_t j)
     e_strip_along_x<Real, K>(a, row, j);
     e_strip_along_y<Real, K>(a, row, j);
   }
-  for (std::int32_t s = 0; s < a.source_count; ++s) {
-    if (a.sources[s].j == j) {
-      add_change<Real, K>(a, row, a.sources[s].i, -a.sources[s].change);
-    }
-  }
+  add_to_centres<Real, K>(a, row, j);
 }
 
 template <class Real>

@@ -55,7 +55,8 @@ void expect_sums_of_the_field(int threads)
       for (int j = 0; j < 47; ++j) {
         for (int i = 0; i < 53; ++i) {
           sums[f * scene.grid.raster.size() + scene.grid.raster.at(i, j)] +=
-              phase * static_cast<double>(stepper.centre_row(j)[static_cast<std::size_t>(i)]);
+              phase *
+              static_cast<double>(stepper.centre_row(j)[static_cast<std::size_t>(i)]);
         }
       }
     }

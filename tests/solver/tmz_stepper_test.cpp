@@ -85,11 +85,14 @@ double largest_difference(const Case& c, double* scale)
   for (int j = 0; j < s.grid.raster.ny; ++j) {
     for (int i = 0; i < s.grid.raster.nx; ++i) {
       const auto at = static_cast<std::size_t>(i);
-      const double hx = static_cast<double>(stepper.x_edge_row(j)[at]) * stepper.edge_scale();
-      const double hy = static_cast<double>(stepper.y_edge_row(j)[at]) * stepper.edge_scale();
+      const double hx =
+          static_cast<double>(stepper.x_edge_row(j)[at]) * stepper.edge_scale();
+      const double hy =
+          static_cast<double>(stepper.y_edge_row(j)[at]) * stepper.edge_scale();
       *scale = std::max(*scale, std::abs(oracle.ez(i, j)));
       worst = std::max(
-          {worst, std::abs(static_cast<double>(stepper.centre_row(j)[at]) - oracle.ez(i, j)),
+          {worst,
+           std::abs(static_cast<double>(stepper.centre_row(j)[at]) - oracle.ez(i, j)),
            h_to_e * std::abs(hx - oracle.hx(i, j)),
            h_to_e * std::abs(hy - oracle.hy(i, j))});
     }
