@@ -57,6 +57,14 @@ std::complex<double> Ball::middle() const
           arf_get_d(arb_midref(acb_imagref(value_)), ARF_RND_NEAR)};
 }
 
+Ball Ball::exact_middle() const
+{
+  Ball result(*this);
+  mag_zero(arb_radref(acb_realref(result.value_)));
+  mag_zero(arb_radref(acb_imagref(result.value_)));
+  return result;
+}
+
 double Ball::log2_size() const
 {
   return log2_from(value_, acb_get_mag) + log2_slack;
@@ -77,6 +85,10 @@ double Ball::log2_error() const
 void Ball::widen(double log2_error)
 {
   if (std::isinf(log2_error) && log2_error < 0.0) {
+    return;
+  }
+  if (!std::isfinite(log2_error)) {
+    widen_without_bound();
     return;
   }
   const auto exponent = static_cast<slong>(std::ceil(log2_error));

@@ -47,6 +47,8 @@ public:
 
   /// Midpoint, rounded to double.
   [[nodiscard]] std::complex<double> middle() const;
+  /// The midpoint, exactly.
+  [[nodiscard]] Ball exact_middle() const;
   /// log2 of an upper bound of the magnitude; minus infinity for zero.
   [[nodiscard]] double log2_size() const;
   /// log2 of a lower bound of the magnitude; minus infinity if zero cannot be excluded.
@@ -64,6 +66,8 @@ public:
 
   /// Widens the ball by 2^log2_error in each direction.
   void widen(double log2_error);
+  /// Nothing is known any more.
+  void widen_without_bound() { acb_indeterminate(value_); }
 
 private:
   explicit Ball(long bits) : bits_(bits) { acb_init(value_); }

@@ -1,6 +1,7 @@
 #include <acb_hypgeom.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdlib>
 #include <utility>
@@ -17,44 +18,80 @@ constexpr std::size_t block = 32;
 /// bit an order.
 constexpr std::size_t growing_block = 96;
 
-/// Evaluates with ever more bits until the result is nearly as accurate as the argument
-/// allows. What it is short of then shows in its own bound.
+/// Evaluates at an exact argument with ever more bits until the result is accurate. What
+/// it is short of then shows in its own bound.
 template <typename Evaluate>
-Ball accurately(const Ball& z, Evaluate evaluate)
+Ball accurately(long wanted_bits, Evaluate evaluate)
 {
   constexpr long guard = 32;
-  constexpr int most_tries = 5;
-  Ball result;
-  long bits = z.bits() + guard;
+  constexpr int most_tries = 7;
+  Ball result = Ball::with_bits(wanted_bits);
+  long bits = wanted_bits + guard;
   for (int attempt = 0; attempt < most_tries; ++attempt, bits *= 2) {
-    result = Ball::with_bits(z.bits());
     evaluate(result.get(), bits);
-    if (result.accurate_bits() >= z.bits() - guard) {
+    if (result.accurate_bits() >= wanted_bits) {
       break;
     }
   }
-  acb_set_round(result.get(), result.get(), z.bits());
+  acb_set_round(result.get(), result.get(), wanted_bits);
   return result;
 }
 
-Ball bessel_j_at(std::size_t n, const Ball& z)
+Ball bessel_j_at(std::size_t n, const Ball& exact)
 {
-  const Ball order(static_cast<double>(n), z.bits());
-  return accurately(z, [&](acb_ptr result, long bits) {
-    acb_hypgeom_bessel_j(result, order.get(), z.get(), bits);
+  const Ball order(static_cast<double>(n), exact.bits());
+  return accurately(exact.bits(), [&](acb_ptr result, long bits) {
+    acb_hypgeom_bessel_j(result, order.get(), exact.get(), bits);
   });
 }
 
 /// H_n^(2)(z) = (2j/pi) j^n K_n(jz) (DLMF 10.27.8): no difference of large numbers where
 /// H is small.
-Ball hankel2_at(std::size_t n, const Ball& z)
+Ball hankel2_at(std::size_t n, const Ball& exact)
 {
-  const Ball order(static_cast<double>(n), z.bits());
-  const Ball rotated = turned(z, 1);
-  const Ball k = accurately(z, [&](acb_ptr result, long bits) {
+  const Ball order(static_cast<double>(n), exact.bits());
+  const Ball rotated = turned(exact, 1);
+  const Ball k = accurately(exact.bits(), [&](acb_ptr result, long bits) {
     acb_hypgeom_bessel_k(result, order.get(), rotated.get(), bits);
   });
-  return turned(2 * k / pi(z.bits()), static_cast<long>(n) + 1);
+  return turned(2 * k / pi(exact.bits()), static_cast<long>(n) + 1);
+}
+
+/// Widens C_n, known at the middle m of the argument z, to all of z.
+///
+/// With r the radius of z, |C_n(z) - C_n(m)| <= r M for M = sup |C_n'|. Bessel's equation
+/// (DLMF 10.2.1) bounds |C_n''| by M/|z| + c sup |C_n|, c = 1 + n^2/|z|^2, so that M <=
+/// |C_n'(m)| + r (M/|z| + c |C_n(m)| + c r M), hence M <= 2 (|C_n'(m)| + c r |C_n(m)|)
+/// where r/|z| + c r^2 <= 1/2. (Ball arithmetic alone would widen by exp(2 |z|).)
+void widen_to_argument(Ball& value, const Ball& slope, std::size_t n, const Ball& z)
+{
+  const double radius = z.log2_error();
+  const double least = z.log2_least();
+  const double c =
+      1.0 + std::max(0.0, 2.0 * (std::log2(static_cast<double>(n) + 1.0) - least));
+  if (!(std::max(radius - least, 2.0 * radius + c) <= -2.0)) {
+    value.widen_without_bound();
+    return;
+  }
+  const double steepest =
+      2.0 + std::max(slope.log2_size(), c + radius + value.log2_size());
+  value.widen(radius + steepest);
+}
+
+/// C_n and C_(n+1) at z.
+template <typename Evaluate>
+std::array<Ball, 2> seeds(std::size_t n, const Ball& z, Evaluate evaluate)
+{
+  const Ball middle = z.exact_middle();
+  std::array<Ball, 2> pair{evaluate(n, middle), evaluate(n + 1, middle)};
+  // DLMF 10.6.2
+  const auto order = static_cast<long>(n);
+  const std::array<Ball, 2> slopes{order * pair[0] / middle - pair[1],
+                                   pair[0] - (order + 1) * pair[1] / middle};
+  for (std::size_t i = 0; i < pair.size(); ++i) {
+    widen_to_argument(pair.at(i), slopes.at(i), n + i, z);
+  }
+  return pair;
 }
 
 /// C_(-n) = (-1)^n C_n for integer n (DLMF 10.4.1, 10.4.2).
@@ -81,8 +118,8 @@ void BesselSequence::extend_j()
     }
     return;
   }
-  Ball above = bessel_j_at(end, z_);
-  j_[end - 1] = bessel_j_at(end - 1, z_);
+  auto [below, above] = seeds(end - 1, z_, bessel_j_at);
+  j_[end - 1] = std::move(below);
   for (std::size_t n = end - 1; n > first; --n) {
     j_[n - 1] = static_cast<long>(n) * twice_inverse_ * j_[n] - above;
     above = j_[n];
@@ -95,8 +132,9 @@ void BesselSequence::extend_h()
   const bool grows = static_cast<double>(n) > std::exp2(z_.log2_size());
   if (n == 0 || n >= last_seed_of_h_ + (grows ? growing_block : block)) {
     last_seed_of_h_ = n;
-    h_.push_back(hankel2_at(n, z_));
-    h_.push_back(hankel2_at(n + 1, z_));
+    auto [first, second] = seeds(n, z_, hankel2_at);
+    h_.push_back(std::move(first));
+    h_.push_back(std::move(second));
     return;
   }
   h_.push_back(static_cast<long>(n - 1) * twice_inverse_ * h_[n - 1] - h_[n - 2]);

@@ -53,7 +53,7 @@ std::optional<Field> certified(Series& series, std::size_t medium,
 {
   const auto [x, y] = transverse(series.modes(), medium, point.field);
   const double scale =
-      (series.modes().weight(medium) / series.modes().omega_kappa()).log2_size();
+      (series.modes().weight(medium) / series.modes().omega_kappa()).log2_least();
   const Ball& psi = point.field.psi;
   const Verdict along =
       judge(psi.log2_error(), psi.log2_least(), point.log2_psi - zero_below);

@@ -29,6 +29,27 @@ double log2_of_ratio(double smaller, double larger)
   return std::log2(smaller / larger);
 }
 
+Size size_of(const Ball& value)
+{
+  return {value.log2_size(), value.log2_least()};
+}
+
+Size larger(Size a, Size b)
+{
+  return {std::max(a.log2_most, b.log2_most), std::max(a.log2_least, b.log2_least)};
+}
+
+Size product(Size a, Size b)
+{
+  return {a.log2_most + b.log2_most, a.log2_least + b.log2_least};
+}
+
+/// Of the sum of two terms, but for cancellation.
+Size twice(Size size)
+{
+  return {size.log2_most + 1.0, size.log2_least};
+}
+
 /// sum_n c_n unit^n.
 Ball circle_sum(const std::vector<Ball>& c, const Ball& unit)
 {
@@ -49,18 +70,24 @@ Remainder::Remainder(long settled, double log2_ratio, double depth)
       ratio_(log2_ratio),
       depth_(depth),
       last_(nothing),
+      most_(nothing),
       largest_(nothing),
       bound_(std::numeric_limits<double>::infinity())
 {
 }
 
-bool Remainder::may_end(double log2_term)
+bool Remainder::may_end(Size term)
 {
+  const double log2_term = term.log2_most;
+  if (!(log2_term < std::numeric_limits<double>::infinity())) {
+    return true;  // nothing is known of this term: the bound stays infinite
+  }
   const double ratio = log2_term == nothing ? nothing : log2_term - last_;
   const double steepest = std::max({ratio_, ratio, last_ratio_});
   last_ratio_ = ratio;
   last_ = log2_term;
-  largest_ = std::max(largest_, log2_term);
+  most_ = std::max(most_, term.log2_most);
+  largest_ = std::max(largest_, term.log2_least);
   if (n_ >= most_orders) {
     throw AccuracyNotAttained(
         "the sum over the orders of the layered cylinder has no end: the source or the "
@@ -72,7 +99,7 @@ bool Remainder::may_end(double log2_term)
   bound_ = log2_term == nothing
                ? nothing
                : log2_term + steepest - std::log2(1.0 - std::exp2(steepest));
-  return bound_ <= largest_ - depth_;
+  return bound_ <= most_ - depth_;
 }
 
 Series::Series(Body body, Polarisation polarisation, double frequency,
@@ -175,20 +202,19 @@ Series::Circle Series::circle(const Ball& radius_ball, double radius)
     result.psi.push_back(combination(n));
     result.plus.push_back(-(k * combination(n + 1)));
     result.minus.push_back(k * combination(n - 1));
-    return std::array{
-        result.psi.back().log2_size(),
-        std::max(result.plus.back().log2_size(), result.minus.back().log2_size())};
+    return std::array{size_of(result.psi.back()),
+                      larger(size_of(result.plus.back()), size_of(result.minus.back()))};
   };
-  std::array<double, 2> sizes = add(0);
+  std::array<Size, 2> sizes = add(0);
   for (long n = 1;; ++n) {
-    const bool psi_may_end = psi.may_end(sizes[0] + 1.0);
-    const bool slope_may_end = slope.may_end(sizes[1] + 1.0);
+    const bool psi_may_end = psi.may_end(sizes[0]);
+    const bool slope_may_end = slope.may_end(sizes[1]);
     if (psi_may_end && slope_may_end) {
       break;
     }
     const auto below = add(-n);
     const auto above = add(n);
-    sizes = {std::max(below[0], above[0]), std::max(below[1], above[1])};
+    sizes = {twice(larger(below[0], above[0])), twice(larger(below[1], above[1]))};
   }
   result.log2_psi_rest = psi.log2_bound();
   result.log2_slope_rest = slope.log2_bound();
@@ -221,25 +247,25 @@ Series::Point Series::whole_at(const Polar& place, double radius)
     const Gradient own = excitation_.own_field(place.radius * place.unit);
     point.field = {point.field.psi + own.psi, point.field.ddx + own.ddx,
                    point.field.ddy + own.ddy};
-    point.log2_psi = std::max(point.log2_psi, own.psi.log2_size());
+    point.log2_psi = std::max(point.log2_psi, own.psi.log2_least());
     point.log2_slope =
-        std::max({point.log2_slope, own.ddx.log2_size(), own.ddy.log2_size()});
+        std::max({point.log2_slope, own.ddx.log2_least(), own.ddy.log2_least()});
   }
   return point;
 }
 
-/// `term(n)` is called in the order 0, -1, 1, -2, 2, ...; it gives a value and log2 of
-/// its size before any cancellation.
+/// `term(n)` is called in the order 0, -1, 1, -2, 2, ...; it gives a value and its size
+/// before any cancellation.
 template <typename Term>
 Sum Series::sum_over_orders(double log2_ratio, Term term)
 {
   Remainder remainder(modes_.settled(), log2_ratio, depth_);
-  auto [sum, log2_size] = term(0);
-  for (long n = 1; !remainder.may_end(log2_size); ++n) {
+  auto [sum, size] = term(0);
+  for (long n = 1; !remainder.may_end(size); ++n) {
     const auto [below, below_size] = term(-n);
     const auto [above, above_size] = term(n);
     sum = sum + below + above;
-    log2_size = std::max(below_size, above_size) + 1.0;
+    size = twice(larger(below_size, above_size));
   }
   sum.widen(remainder.log2_bound());
   return {sum, remainder.log2_largest()};
@@ -253,7 +279,7 @@ Sum Series::far_amplitude(const Ball& unit)
   if (far_.empty()) {
     far_remainder_ = sum_over_orders(nothing, [&](long n) {
       far_.push_back(turned(coefficients(last, n).h, n));
-      return std::pair(zero, far_.back().log2_size());
+      return std::pair(zero, size_of(far_.back()));
     });
   }
   Ball sum = circle_sum(far_, unit) + far_remainder_.value;
@@ -262,7 +288,7 @@ Sum Series::far_amplitude(const Ball& unit)
   }
   const Ball spread =
       sqrt(turned(Ball(2.0, modes_.bits()), 1) / (pi(modes_.bits()) * modes_.k(last)));
-  return {spread * sum, far_remainder_.log2_largest + spread.log2_size()};
+  return {spread * sum, far_remainder_.log2_largest + spread.log2_least()};
 }
 
 // The integral of Im(psi (p dpsi/drho)*)/(2 omega kappa) over the circle: different
@@ -280,10 +306,10 @@ Sum Series::flux(std::size_t medium, double radius, BesselSequence& at)
     const Pair pair = whole(medium, n, radius);
     const Ball psi = pair.j * at.j(n) + pair.h * at.h(n);
     const Ball slope = factor * (pair.j * at.j_slope(n) + pair.h * at.h_slope(n));
-    return std::pair(imag(psi * conj(slope)), psi.log2_size() + slope.log2_size());
+    return std::pair(imag(psi * conj(slope)), product(size_of(psi), size_of(slope)));
   });
   return {sum.value / modes_.omega_kappa(),
-          sum.log2_largest - modes_.omega_kappa().log2_size()};
+          sum.log2_largest - modes_.omega_kappa().log2_least()};
 }
 
 Sum Series::flux(double radius)
@@ -305,7 +331,7 @@ std::optional<Sum> Series::delivered()
     return std::nullopt;
   }
   const Point at_source = series_at(excitation_.place(), excitation_.radius());
-  return Sum{*own + excitation_.power_against(at_source.field), own->log2_size()};
+  return Sum{*own + excitation_.power_against(at_source.field), own->log2_least()};
 }
 
 // |psi_s|^2 -> 2/(pi k rho) |sum b_n j^n exp(j n phi)|^2: (2 p/(omega kappa)) sum
@@ -318,9 +344,9 @@ Sum Series::scattered()
   Sum sum = sum_over_orders(nothing, [&](long n) {
     const Ball& b = coefficients(last, n).h;
     const Ball square = real(b * conj(b));
-    return std::pair(square, square.log2_size());
+    return std::pair(square, size_of(square));
   });
-  return {factor * sum.value, factor.log2_size() + sum.log2_largest};
+  return {factor * sum.value, factor.log2_least() + sum.log2_largest};
 }
 
 // Flux of the whole field through a large circle is -(2 p/(omega kappa)) sum [Re(a_n*
@@ -333,10 +359,10 @@ Sum Series::extinguished()
   const Ball factor =
       Ball(-2.0, modes_.bits()) * modes_.weight(last) / modes_.omega_kappa();
   Sum sum = sum_over_orders(nothing, [&](long n) {
-    const Ball product = conj(excitation_.regular(n)) * coefficients(last, n).h;
-    return std::pair(real(product), product.log2_size());
+    const Ball taken = conj(excitation_.regular(n)) * coefficients(last, n).h;
+    return std::pair(real(taken), size_of(taken));
   });
-  return {factor * sum.value, factor.log2_size() + sum.log2_largest};
+  return {factor * sum.value, factor.log2_least() + sum.log2_largest};
 }
 
 }  // namespace torsowave::solver::cylinder

@@ -18,7 +18,13 @@
 
 namespace torsowave::solver::cylinder {
 
-/// Decides where a sum may end, on log2 of upper bounds of the terms.
+/// log2 of bounds of a magnitude.
+struct Size {
+  double log2_most;
+  double log2_least;
+};
+
+/// Decides where a sum may end.
 class Remainder {
 public:
   /// \param settled  first order at which the ratio of terms may be trusted
@@ -27,9 +33,10 @@ public:
   Remainder(long settled, double log2_ratio, double depth);
 
   /// Takes the orders n and -n together; true if the sum may end here.
-  [[nodiscard]] bool may_end(double log2_term);
+  [[nodiscard]] bool may_end(Size term);
   /// log2 of the bound of what was left out.
   [[nodiscard]] double log2_bound() const noexcept { return bound_; }
+  /// log2 of the largest term, at least.
   [[nodiscard]] double log2_largest() const noexcept { return largest_; }
 
 private:
@@ -39,11 +46,12 @@ private:
   long n_ = 0;
   double last_ratio_ = 0.0;
   double last_ = 0.0;
+  double most_;
   double largest_;
   double bound_;
 };
 
-/// A sum or a power, and the size of its largest term.
+/// A sum, and log2 of its largest term at least: what a zero is measured by.
 struct Sum {
   Ball value;
   double log2_largest = 0.0;
@@ -66,7 +74,7 @@ public:
   [[nodiscard]] Excitation& excitation() noexcept { return excitation_; }
   [[nodiscard]] const Body& body() const noexcept { return body_; }
 
-  /// A field and the size of the largest terms of psi and of its gradient.
+  /// A field, and log2 of the largest terms of psi and of its gradient at least.
   struct Point {
     Gradient field;
     double log2_psi;

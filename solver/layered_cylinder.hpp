@@ -38,10 +38,10 @@ struct Layer {
 
 /// A round body in a medium without end.
 struct Body {
-  std::vector<Layer> layers;  ///< innermost first, radii rising; none: one medium
+  std::vector<Layer> layers = {};  ///< innermost first, radii rising; none: one medium
   std::complex<double> eps_outside = 1.0;
   double conductor_radius = 0.0;  ///< perfectly conducting core [m]; 0: none
-  geometry::Point centre;         ///< [m]
+  geometry::Point centre = {};    ///< [m]
 };
 
 /// A plane wave from outside with |E| = 1 V/m and phase 0 at the origin of coordinates.

@@ -98,11 +98,13 @@ FullWaveRun::Cell FullWaveRun::cell_at(double rho, double phi) const
     return static_cast<int>(std::floor((position - corner) / raster.cell));
   };
   Cell cell{column(rho * std::cos(phi), raster.corner.x),
-            column(rho * std::sin(phi), raster.corner.y), 0.0, 0.0};
-  const double x = raster.x(cell.i);
-  const double y = raster.y(cell.j);
-  cell.rho = std::hypot(x, y);
-  cell.phi = std::atan2(y, x);
+            column(rho * std::sin(phi), raster.corner.y),
+            {},
+            0.0,
+            0.0};
+  cell.centre = {raster.x(cell.i), raster.y(cell.j)};
+  cell.rho = std::hypot(cell.centre.x, cell.centre.y);
+  cell.phi = std::atan2(cell.centre.y, cell.centre.x);
   return cell;
 }
 
@@ -155,7 +157,7 @@ std::vector<FieldPair> fields_on_circle(const FullWaveRun& run,
   for (int n = 0; n < count; ++n) {
     const double angle = 2.0 * std::numbers::pi * n / count;
     const FullWaveRun::Cell cell = run.cell_at(radius, angle);
-    pairs.push_back({run.ez(frequency, cell.i, cell.j), exact.at({cell.x, cell.y}).z});
+    pairs.push_back({run.ez(frequency, cell.i, cell.j), exact.at(cell.centre).z});
   }
   return pairs;
 }

@@ -55,9 +55,10 @@ struct FullWaveRun {
   app::RunPlan plan;
   postproc::Result result;
 
-  /// A cell and where its centre lies about the origin [m, rad].
+  /// A cell and where its centre lies about the origin [m, m, rad].
   struct Cell {
     int i, j;
+    geometry::Point centre;
     double rho, phi;
   };
   /// The cell that holds the point at distance `rho` [m] and angle `phi` [rad].
@@ -90,10 +91,9 @@ struct FieldPair {
 };
 
 /// The cells that hold `count` points at equal steps on a circle about the origin.
-[[nodiscard]] std::vector<FieldPair> fields_on_circle(const FullWaveRun& run,
-                                                      const solver::cylinder::Solution& exact,
-                                                      std::size_t frequency,
-                                                      double radius, int count);
+[[nodiscard]] std::vector<FieldPair> fields_on_circle(
+    const FullWaveRun& run, const solver::cylinder::Solution& exact,
+    std::size_t frequency, double radius, int count);
 
 /// What a set of pairs says about the grid.
 struct FieldErrors {
