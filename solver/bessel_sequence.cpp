@@ -14,10 +14,6 @@ namespace {
 /// Orders from one pair of direct evaluations to the next. In the oscillating range (n <
 /// |z|) the bound may widen by the factor 1 + sqrt(2) an order, 41 bits in a block.
 constexpr std::size_t block = 32;
-/// Of H above |z|, where it grows: the turning of rectangular bounds costs a third of a
-/// bit an order.
-constexpr std::size_t growing_block = 96;
-
 /// Evaluates at an exact argument with ever more bits until the result is accurate. What
 /// it is short of then shows in its own bound.
 template <typename Evaluate>
@@ -103,7 +99,9 @@ Ball with_sign(long n, const Ball& value)
 }  // namespace
 
 BesselSequence::BesselSequence(Ball z)
-    : z_(std::move(z)), twice_inverse_(Ball(2.0, z_.bits()) / z_)
+    : z_(std::move(z)),
+      twice_inverse_(Ball(2.0, z_.bits()) / z_),
+      wronskian_(turned(twice_inverse_ / pi(z_.bits()), 1))
 {
 }
 
@@ -129,15 +127,17 @@ void BesselSequence::extend_j()
 void BesselSequence::extend_h()
 {
   const std::size_t n = h_.size();
-  const bool grows = static_cast<double>(n) > std::exp2(z_.log2_size());
-  if (n == 0 || n >= last_seed_of_h_ + (grows ? growing_block : block)) {
+  const auto order = static_cast<long>(n);
+  if (n > 0 && static_cast<double>(n) > std::exp2(z_.log2_size())) {
+    h_.push_back((j(order) * h_[n - 1] + wronskian_) / j(order - 1));
+  } else if (n == 0 || n >= last_seed_of_h_ + block) {
     last_seed_of_h_ = n;
     auto [first, second] = seeds(n, z_, hankel2_at);
     h_.push_back(std::move(first));
     h_.push_back(std::move(second));
-    return;
+  } else {
+    h_.push_back((order - 1) * twice_inverse_ * h_[n - 1] - h_[n - 2]);
   }
-  h_.push_back(static_cast<long>(n - 1) * twice_inverse_ * h_[n - 1] - h_[n - 2]);
 }
 
 Ball BesselSequence::j(long n)

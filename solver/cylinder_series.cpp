@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -27,6 +29,15 @@ long order_of(std::size_t slot)
 double log2_of_ratio(double smaller, double larger)
 {
   return std::log2(smaller / larger);
+}
+
+[[noreturn]] void refuse()
+{
+  throw AccuracyNotAttained(fmt::format(
+      "the sum over the orders of the layered cylinder needs more than {} terms: the "
+      "source or the point is too near to an interface, or the circle too near to the "
+      "source; move it by a thousandth of the radius",
+      most_orders));
 }
 
 Size size_of(const Ball& value)
@@ -74,6 +85,9 @@ Remainder::Remainder(long settled, double log2_ratio, double depth)
       largest_(nothing),
       bound_(std::numeric_limits<double>::infinity())
 {
+  if (depth > -log2_ratio * static_cast<double>(most_orders)) {
+    refuse();  // rather now than after all of them
+  }
 }
 
 bool Remainder::may_end(Size term)
@@ -89,9 +103,7 @@ bool Remainder::may_end(Size term)
   most_ = std::max(most_, term.log2_most);
   largest_ = std::max(largest_, term.log2_least);
   if (n_ >= most_orders) {
-    throw AccuracyNotAttained(
-        "the sum over the orders of the layered cylinder has no end: the source or the "
-        "point is too near to an interface; move it away by a thousandth of the radius");
+    refuse();
   }
   if (++n_ <= settled_ || steepest >= 0.0) {
     return false;

@@ -235,6 +235,11 @@ struct SystemCase {
   std::array<std::array<Complex, 3>, 3> fields;  ///< at phi = 2, -1, 3 rad: z, x, y
 };
 
+std::ostream& operator<<(std::ostream& stream, const SystemCase& shown)
+{
+  return stream << shown.name;
+}
+
 class SecondEvaluation : public testing::TestWithParam<SystemCase> {};
 
 // The round trunk, evaluated a second time with 40 digits in another language (mpmath):
