@@ -5,6 +5,7 @@
 #include <iterator>
 #include <limits>
 
+#include "scenarios/layer_stack.hpp"
 #include "scenarios/message_text.hpp"
 #include "scenarios/sections.hpp"
 
@@ -16,20 +17,43 @@ std::string show_interval(double from, double to)
   return fmt::format("{:.4g} mm to {:.4g} mm", 1e3 * from, 1e3 * to);
 }
 
-/// The origin is the centre of the domain.
-void check_in_domain(const std::string& key, geometry::Point point, const GridSpec& grid,
-                     Reading& reading)
+/// The part of x, or of y, that the domain holds [m].
+struct Interval {
+  double from = 0.0;
+  double to = 0.0;
+  [[nodiscard]] bool holds(double value) const { return from < value && value < to; }
+};
+
+/// The origin is the centre of the domain; in mode 1D its middle is that of the layers.
+Interval domain_x(const Scenario& scenario)
 {
-  if (!grid.size) {
+  const double half = 0.5 * (*scenario.grid.size)[0];
+  if (scenario.mode != Mode::one_d) {
+    return {-half, half};
+  }
+  const LayerStack stack = layer_stack(scenario.body);
+  const double middle = 0.5 * (stack.first_face + stack.last_face);
+  return {middle - half, middle + half};
+}
+
+void check_in_domain(const std::string& key, geometry::Point point,
+                     const Scenario& scenario, Reading& reading)
+{
+  if (!scenario.grid.size) {
     return;
   }
-  const double half_x = 0.5 * (*grid.size)[0];
-  const double half_y = 0.5 * (*grid.size)[1];
-  if (std::abs(point.x) >= half_x || std::abs(point.y) >= half_y) {
-    reading.fault_at(
-        key, fmt::format("lies outside the domain; move it within x {}, y {}, or enlarge "
-                         "grid.size",
-                         show_interval(-half_x, half_x), show_interval(-half_y, half_y)));
+  const Interval x = domain_x(scenario);
+  std::string range = "x " + show_interval(x.from, x.to);
+  bool inside = x.holds(point.x);
+  if (scenario.mode != Mode::one_d) {
+    const double half = 0.5 * (*scenario.grid.size)[1];
+    range += ", y " + show_interval(-half, half);
+    inside = inside && Interval{-half, half}.holds(point.y);
+  }
+  if (!inside) {
+    reading.fault_at(key, fmt::format("lies outside the domain; move it within {}, or "
+                                      "enlarge grid.size",
+                                      range));
   }
 }
 
@@ -96,22 +120,99 @@ void check_medium(const Scenario& scenario, const TissueNames& names, Reading& r
   }
 }
 
+/// What surrounds the layers is no place for an implant.
+void check_layer(const Scenario& scenario, const TissueNames& names, Reading& reading)
+{
+  const std::string key = "implant.position";
+  const double x = scenario.implant->position.x;
+  const LayerStack stack = layer_stack(scenario.body);
+  const bool in_first = x < stack.first_face;
+  const bool in_last = x > stack.last_face;
+  const bool beyond =
+      (in_first && !stack.first_in_body) || (in_last && !stack.last_in_body);
+  const std::string& outer = in_first ? stack.first : stack.last;
+  if (beyond || ((in_first || in_last) && outer == scenario.body.background)) {
+    reading.fault_at(
+        key, fmt::format("the implant is in the background ({}), outside the layers, "
+                         "which take x {}; move it into them",
+                         scenario.body.background,
+                         show_interval(stack.first_face, stack.last_face)));
+  } else if (names.is_conductor(stack.tissue_at(x))) {
+    reading.fault_at(key,
+                     fmt::format("the source stands in {}, a perfect conductor; move it",
+                                 in_quotes(stack.tissue_at(x))));
+  }
+}
+
+void check_stack_fits(const Scenario& scenario, Reading& reading)
+{
+  const LayerStack stack = layer_stack(scenario.body);
+  const double thickness = stack.last_face - stack.first_face;
+  if (scenario.grid.size && (*scenario.grid.size)[0] <= thickness) {
+    reading.fault_at("grid.size",
+                     fmt::format("does not hold the layers, which are {:.4g} mm thick; "
+                                 "enlarge it, or write grid.margin instead",
+                                 1e3 * thickness));
+  }
+}
+
+/// A plane wave must be able to exist where it comes from.
+void check_incident(const Scenario& scenario, const TissueNames& names, Reading& reading)
+{
+  const BodySpec& body = scenario.body;
+  if (scenario.mode != Mode::one_d) {
+    if (!names.is_lossless(body.background)) {
+      reading.fault_at(
+          "incident",
+          fmt::format("a plane wave needs a background without loss, and {} has some; "
+                      "write body.background: air, or another lossless medium",
+                      in_quotes(body.background)));
+    }
+    return;
+  }
+  const LayerStack stack = layer_stack(body);
+  const bool from_left = scenario.incident->angle == 0.0;
+  const std::string& origin = from_left ? stack.first : stack.last;
+  if (names.is_conductor(origin)) {
+    reading.fault_at("incident",
+                     fmt::format("the wave comes from the {}, where {} is a perfect "
+                                 "conductor; turn it round (angle: {} deg)",
+                                 from_left ? "left" : "right", in_quotes(origin),
+                                 from_left ? 180 : 0));
+  }
+}
+
+void check_source(const Scenario& scenario, const TissueNames& names, Reading& reading)
+{
+  if (scenario.incident) {
+    check_incident(scenario, names, reading);
+  } else if (scenario.implant && scenario.mode == Mode::one_d) {
+    check_layer(scenario, names, reading);
+  } else if (scenario.implant) {
+    check_medium(scenario, names, reading);
+  }
+}
+
 }  // namespace
 
 void check_placement(const Scenario& scenario, const TissueNames& names,
                      const Sound& sound, Reading& reading)
 {
-  if (sound.implant && sound.grid && scenario.implant) {
-    check_in_domain("implant.position", scenario.implant->position, scenario.grid,
-                    reading);
+  const bool one_d = scenario.mode == Mode::one_d;
+  const bool domain = sound.grid && (sound.body || !one_d);
+  if (domain && one_d) {
+    check_stack_fits(scenario, reading);
   }
-  if (sound.implant && sound.body && scenario.implant) {
-    check_medium(scenario, names, reading);
+  if (sound.implant && domain && scenario.implant) {
+    check_in_domain("implant.position", scenario.implant->position, scenario, reading);
+  }
+  if (sound.implant && sound.body) {
+    check_source(scenario, names, reading);
   }
   const std::vector<ProbeSpec>& probes = scenario.outputs.probes;
-  for (std::size_t i = 0; sound.outputs && sound.grid && i < probes.size(); ++i) {
+  for (std::size_t i = 0; sound.outputs && domain && i < probes.size(); ++i) {
     check_in_domain(fmt::format("outputs.probes[{}].position", i), probes[i].position,
-                    scenario.grid, reading);
+                    scenario, reading);
   }
 }
 

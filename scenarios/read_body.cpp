@@ -56,15 +56,31 @@ void read_background(const Value& value, const TissueNames& names, BodySpec& bod
 
 }  // namespace
 
-BodySpec read_body(const Value& value, const TissueNames& names)
+BodySpec read_body(const Value& value, const TissueNames& names, Mode mode)
 {
   BodySpec body;
   Section section(value);
   read_background(section.get("background"), names, body);
   static_cast<void>(section.exactly_one({"shapes", "label_map", "layers"}));
-  read_shapes(section.get("shapes"), names, body);
-  not_in_this_version(section.get("label_map"), "a label_map is", "body.shapes");
-  not_in_this_version(section.get("layers"), "layers are", "body.shapes");
+  const Value shapes = section.get("shapes");
+  const Value layers = section.get("layers");
+  const Value first_face = section.get("first_face");
+  if (mode == Mode::one_d) {
+    shapes.fault(
+        "shapes belong to the modes TMz and TEz; in mode 1D write layers, e.g. layers: "
+        "[{tissue: skin_dry, thickness: 2 mm}]");
+    body.layers = read_layers(layers, names);
+    assign(body.first_face, first_face.quantity(Dimension::length, any_length));
+  } else {
+    layers.fault(
+        fmt::format("layers belong to mode 1D; in mode {} write shapes, or set mode: 1D",
+                    mode_name(mode)));
+    first_face.fault(
+        fmt::format("belongs to mode 1D; remove it in mode {}", mode_name(mode)));
+    read_shapes(shapes, names, body);
+  }
+  not_in_this_version(section.get("label_map"), "a label_map is",
+                      mode == Mode::one_d ? "body.layers" : "body.shapes");
   section.reject_others();
   return body;
 }

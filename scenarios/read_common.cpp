@@ -23,14 +23,27 @@ bool TissueNames::is_known(const std::string& name) const
   return std::ranges::find(names_, name) != names_.end();
 }
 
-bool TissueNames::is_conductor(const std::string& name) const
+const materials::Tissue* TissueNames::find(const std::string& name) const
 {
   const auto own = std::ranges::find(custom_, name, &materials::Tissue::name);
-  if (own != custom_.end()) {
-    return materials::is_conductor(*own);
-  }
-  const materials::Tissue* tissue = materials::find_tissue(name);
+  return own != custom_.end() ? &*own : materials::find_tissue(name);
+}
+
+bool TissueNames::is_conductor(const std::string& name) const
+{
+  const materials::Tissue* tissue = find(name);
   return tissue != nullptr && materials::is_conductor(*tissue);
+}
+
+bool TissueNames::is_lossless(const std::string& name) const
+{
+  const materials::Tissue* tissue = find(name);
+  const auto* medium =
+      tissue == nullptr ? nullptr : std::get_if<materials::DebyeMedium>(&tissue->model);
+  return medium != nullptr && medium->conductivity() == 0.0 &&
+         std::ranges::all_of(medium->poles(), [](const materials::DebyePole& pole) {
+           return pole.strength == 0.0;
+         });
 }
 
 std::optional<std::string> TissueNames::read(const Value& value) const
@@ -46,6 +59,19 @@ std::optional<std::string> TissueNames::read(const Value& value) const
   return std::nullopt;
 }
 
+std::string_view mode_name(Mode mode)
+{
+  return mode == Mode::one_d ? "1D" : mode == Mode::tmz ? "TMz" : "TEz";
+}
+
+const std::vector<std::string>& field_names(Mode mode)
+{
+  static const std::vector<std::string> one_d{"Ez", "Hy"};
+  static const std::vector<std::string> tmz{"Ez", "Hx", "Hy"};
+  static const std::vector<std::string> tez{"Hz", "Ex", "Ey"};
+  return mode == Mode::one_d ? one_d : mode == Mode::tmz ? tmz : tez;
+}
+
 std::optional<geometry::Point> read_point(const Value& value)
 {
   const auto items =
@@ -59,6 +85,22 @@ std::optional<geometry::Point> read_point(const Value& value)
     return std::nullopt;
   }
   return geometry::Point{*x, *y};
+}
+
+std::optional<geometry::Point> read_position(const Value& value, Mode mode)
+{
+  if (mode != Mode::one_d) {
+    return read_point(value);
+  }
+  std::optional<double> x;
+  if (value && value.kind() == Node::Kind::sequence) {
+    const auto items =
+        value.items("one length in mode 1D, the x, e.g. 12 mm or [12 mm]", 1, 1);
+    x = items ? items->front().quantity(Dimension::length, any_length) : std::nullopt;
+  } else {
+    x = value.quantity(Dimension::length, any_length);
+  }
+  return x ? std::optional{geometry::Point{*x, 0.0}} : std::nullopt;
 }
 
 void not_in_this_version(const Value& value, std::string_view what,

@@ -22,6 +22,20 @@ std::optional<std::array<double, 2>> read_size(const Value& value)
   return std::array{*width, *height};
 }
 
+/// Mode 1D: one length, with or without brackets.
+std::optional<std::array<double, 2>> read_length(const Value& value)
+{
+  std::optional<double> length;
+  if (value && value.kind() == Node::Kind::sequence) {
+    const auto items = value.items("one length in mode 1D, e.g. 80 mm or [80 mm]", 1, 1);
+    length = items ? items->front().quantity(Dimension::length, positive_length)
+                   : std::nullopt;
+  } else {
+    length = value.quantity(Dimension::length, positive_length);
+  }
+  return length ? std::optional{std::array{*length, 0.0}} : std::nullopt;
+}
+
 void read_cell(Section& section, GridSpec& grid)
 {
   static_cast<void>(section.exactly_one({"cell", "cells_per_wavelength"}));
@@ -38,25 +52,30 @@ void read_cell(Section& section, GridSpec& grid)
   }
 }
 
-void read_extent(Section& section, GridSpec& grid)
+void read_extent(Section& section, Mode mode, GridSpec& grid)
 {
   static_cast<void>(section.exactly_one({"size", "margin"}));
   const Value size = section.get("size");
-  grid.size = read_size(size);
+  const bool one_d = mode == Mode::one_d;
+  grid.size = one_d ? read_length(size) : read_size(size);
   grid.margin = section.get("margin").quantity(Dimension::length, positive_length);
-  if (grid.size && grid.cell && std::min((*grid.size)[0], (*grid.size)[1]) < *grid.cell) {
+  if (!grid.size || !grid.cell) {
+    return;
+  }
+  const auto [width, height] = *grid.size;
+  if ((one_d ? width : std::min(width, height)) < *grid.cell) {
     size.fault("is smaller than one cell; write a larger size or a smaller grid.cell");
   }
 }
 
 }  // namespace
 
-GridSpec read_grid(const Value& value)
+GridSpec read_grid(const Value& value, Mode mode)
 {
   GridSpec grid;
   Section section(value);
   read_cell(section, grid);
-  read_extent(section, grid);
+  read_extent(section, mode, grid);
   assign(grid.absorbing_cells, section.get("absorbing_cells").integer(4, 64));
   assign(grid.courant,
          section.get("courant").number({0.0, 1.0, true, "greater than 0 and at most 1"}));

@@ -1,6 +1,8 @@
 #include <fmt/format.h>
 
-#include <numbers>
+#include <algorithm>
+#include <array>
+#include <iterator>
 
 #include "scenarios/message_text.hpp"
 #include "scenarios/sections.hpp"
@@ -31,26 +33,54 @@ std::optional<Capsule> read_capsule(const Value& value, const TissueNames& names
   return Capsule{*radius, *material};
 }
 
-SourceKind read_source(const Value& value)
+/// A source and the one mode that it belongs to.
+struct Source {
+  std::string_view name;
+  SourceKind kind;
+  Mode mode;
+};
+
+constexpr std::array<Source, 4> sources{
+    {{"line_current", SourceKind::line_current, Mode::tmz},
+     {"magnetic_line", SourceKind::magnetic_line, Mode::tez},
+     {"dipole", SourceKind::dipole, Mode::tez},
+     {"current_sheet", SourceKind::current_sheet, Mode::one_d}}};
+
+/// The first is the natural one of the mode.
+std::vector<Source> sources_of(Mode mode)
+{
+  std::vector<Source> found;
+  std::ranges::copy_if(sources, std::back_inserter(found),
+                       [mode](const Source& source) { return source.mode == mode; });
+  return found;
+}
+
+SourceKind read_source(const Value& value, Mode mode)
 {
   const auto kind =
       value.choice<SourceKind>({{"line_current", SourceKind::line_current},
                                 {"magnetic_line", SourceKind::magnetic_line},
                                 {"dipole", SourceKind::dipole},
                                 {"current_sheet", SourceKind::current_sheet}});
-  if (kind && *kind != SourceKind::line_current) {
-    not_in_this_version(value, fmt::format("the source {} is", value.node()->text),
-                        "line_current");
+  const std::vector<Source> own = sources_of(mode);
+  if (!kind) {
+    return own.front().kind;
   }
-  return kind.value_or(SourceKind::line_current);
+  if (std::ranges::find(own, *kind, &Source::kind) == own.end()) {
+    std::vector<std::string> names;
+    std::ranges::transform(own, std::back_inserter(names),
+                           [](const Source& source) { return std::string(source.name); });
+    const Source& given = *std::ranges::find(sources, *kind, &Source::kind);
+    value.fault(fmt::format("a {} belongs to mode {}; accepted in mode {}: {}",
+                            given.name, mode_name(given.mode), mode_name(mode),
+                            listed(names)));
+  }
+  return *kind;
 }
 
 void read_direction(const Value& value, ImplantSpec& implant)
 {
-  constexpr double turn = 2.0 * std::numbers::pi;
-  assign(implant.direction,
-         value.quantity(Dimension::angle, {-turn - 1e-9, turn + 1e-9, false,
-                                           "within -360 deg to 360 deg"}));
+  assign(implant.direction, value.quantity(Dimension::angle, any_angle));
   if (implant.source != SourceKind::dipole) {
     value.fault("a direction belongs to the source dipole; remove it");
   }
@@ -58,14 +88,22 @@ void read_direction(const Value& value, ImplantSpec& implant)
 
 }  // namespace
 
-ImplantSpec read_implant(const Value& value, const TissueNames& names)
+ImplantSpec read_implant(const Value& value, const TissueNames& names, Mode mode)
 {
   ImplantSpec implant;
   Section section(value);
-  assign(implant.position, read_point(section.require("position", "[12 mm, -38 mm]")));
-  implant.source = read_source(section.get("source"));
+  const char* example = mode == Mode::one_d ? "12 mm" : "[12 mm, -38 mm]";
+  assign(implant.position, read_position(section.require("position", example), mode));
+  implant.source = read_source(section.get("source"), mode);
   read_direction(section.get("direction"), implant);
-  implant.capsule = read_capsule(section.get("capsule"), names);
+  const Value capsule = section.get("capsule");
+  if (mode == Mode::one_d) {
+    capsule.fault(
+        "a capsule is round and belongs to the modes TMz and TEz; in mode 1D write "
+        "layers of its material about the sheet");
+  } else {
+    implant.capsule = read_capsule(capsule, names);
+  }
   section.reject_others();
   return implant;
 }

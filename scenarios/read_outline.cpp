@@ -1,5 +1,4 @@
 #include <cmath>
-#include <numbers>
 
 #include "scenarios/sections.hpp"
 
@@ -25,10 +24,8 @@ std::optional<geometry::Outline> read_ellipse(const Value& value)
   const auto center = read_point(section.require("center", "[0 mm, 0 mm]"));
   const auto axes = section.require("semi_axes", "[170 mm, 110 mm]")
                         .items("a list of two lengths, e.g. [170 mm, 110 mm]", 2, 2);
-  constexpr double turn = 2.0 * std::numbers::pi;
   const Value angle = section.get("rotation");
-  const auto rotation = angle.quantity(
-      Dimension::angle, {-turn - 1e-9, turn + 1e-9, false, "within -360 deg to 360 deg"});
+  const auto rotation = angle.quantity(Dimension::angle, any_angle);
   section.reject_others();
   if (!axes) {
     return std::nullopt;

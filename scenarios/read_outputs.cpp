@@ -8,17 +8,12 @@
 namespace torsowave::scenarios {
 namespace {
 
-const std::vector<std::string>& fields()
-{
-  static const std::vector<std::string> names{"Ez", "Hx", "Hy"};
-  return names;
-}
-
-SnapshotSpec read_snapshots(const Value& value)
+SnapshotSpec read_snapshots(const Value& value, Mode mode)
 {
   SnapshotSpec spec;
+  spec.field = field_names(mode).front();
   Section section(value);
-  assign(spec.field, section.get("field").word(fields()));
+  assign(spec.field, section.get("field").word(field_names(mode)));
   assign(spec.every,
          section.require("every", "0.1 ns").quantity(Dimension::time, positive_time));
   assign(spec.stride, section.get("stride").integer(1, 1000));
@@ -63,12 +58,14 @@ bool is_probe_name(const std::string& text)
   return !text.empty() && text.size() <= 64 && std::ranges::all_of(text, is_plain);
 }
 
-std::optional<ProbeSpec> read_probe(const Value& value)
+std::optional<ProbeSpec> read_probe(const Value& value, Mode mode)
 {
   Section section(value);
   const Value name_value = section.require("name", "front");
   const auto name = name_value.text("a name");
-  const auto position = read_point(section.require("position", "[0 mm, 115 mm]"));
+  const auto position = read_position(
+      section.require("position", mode == Mode::one_d ? "12 mm" : "[0 mm, 115 mm]"),
+      mode);
   section.reject_others();
   if (name && !is_probe_name(*name)) {
     name_value.fault(
@@ -82,7 +79,7 @@ std::optional<ProbeSpec> read_probe(const Value& value)
   return ProbeSpec{*name, *position};
 }
 
-std::vector<ProbeSpec> read_probes(const Value& value)
+std::vector<ProbeSpec> read_probes(const Value& value, Mode mode)
 {
   std::vector<ProbeSpec> probes;
   const auto items = value.items(
@@ -92,7 +89,7 @@ std::vector<ProbeSpec> read_probes(const Value& value)
     return probes;
   }
   for (const Value& item : *items) {
-    auto probe = read_probe(item);
+    auto probe = read_probe(item, mode);
     if (!probe) {
       continue;
     }
@@ -105,21 +102,34 @@ std::vector<ProbeSpec> read_probes(const Value& value)
   return probes;
 }
 
-ImageSpec read_images(const Value& value, bool has_snapshots)
+/// What can be drawn in a mode.
+std::vector<std::string> image_names(Mode mode)
+{
+  std::vector<std::string> names = field_names(mode);
+  names.insert(names.end(), {"tissue", "snapshot", "sar"});
+  names.emplace_back(mode == Mode::one_d ? "spacetime" : "surface");
+  return names;
+}
+
+ImageSpec read_images(const Value& value, Mode mode, bool has_snapshots)
 {
   ImageSpec spec;
   Section section(value);
-  const Value quantity = section.require("quantity", "[Ez, sar, tissue]");
-  spec.quantities =
-      read_words(quantity, {"Ez", "tissue", "surface", "snapshot", "sar"}, true);
+  const std::string field = field_names(mode).front();
+  const Value quantity =
+      section.require("quantity", fmt::format("[{}, sar, tissue]", field));
+  spec.quantities = read_words(quantity, image_names(mode), true);
   assign(spec.decibel,
          section.get("scale").choice<bool>({{"dB", true}, {"linear", false}}));
   section.reject_others();
-  if (!has_snapshots &&
-      std::ranges::find(spec.quantities, "snapshot") != spec.quantities.end()) {
-    quantity.fault(
-        "a snapshot image needs outputs.snapshots; add it, e.g. snapshots: {field: "
-        "Ez, every: 0.1 ns}");
+  for (const char* name : {"snapshot", "spacetime"}) {
+    if (!has_snapshots &&
+        std::ranges::find(spec.quantities, name) != spec.quantities.end()) {
+      quantity.fault(
+          fmt::format("a {} image needs outputs.snapshots; add it, e.g. snapshots: "
+                      "{{field: {}, every: 0.1 ns}}",
+                      name, field));
+    }
   }
   return spec;
 }
@@ -136,20 +146,24 @@ void read_animation(const Value& value)
 
 }  // namespace
 
-OutputSpec read_outputs(const Value& value)
+OutputSpec read_outputs(const Value& value, Mode mode)
 {
   OutputSpec outputs;
   Section section(value);
   const Value snapshots = section.get("snapshots");
   if (snapshots) {
-    outputs.snapshots = read_snapshots(snapshots);
+    outputs.snapshots = read_snapshots(snapshots, mode);
   }
-  outputs.phasors = read_words(section.get("phasors"), fields(), false);
-  outputs.probes = read_probes(section.get("probes"));
-  assign(outputs.sectors, section.get("sectors").integer(4, 3600));
+  outputs.phasors = read_words(section.get("phasors"), field_names(mode), false);
+  outputs.probes = read_probes(section.get("probes"), mode);
+  const Value sectors = section.get("sectors");
+  assign(outputs.sectors, sectors.integer(4, 3600));
+  if (mode == Mode::one_d) {
+    sectors.fault("sectors belong to the modes TMz and TEz; remove them");
+  }
   const Value images = section.get("images");
   if (images) {
-    outputs.images = read_images(images, static_cast<bool>(snapshots));
+    outputs.images = read_images(images, mode, static_cast<bool>(snapshots));
   }
   read_animation(section.get("animation"));
   section.reject_others();

@@ -45,25 +45,33 @@ std::string read_text(const std::filesystem::path& path)
 
 void read_mode(const Value& value, Scenario& scenario)
 {
-  const auto mode =
-      value.choice<Mode>({{"1D", Mode::one_d}, {"TMz", Mode::tmz}, {"TEz", Mode::tez}});
-  assign(scenario.mode, mode);
-  if (mode && *mode != Mode::tmz) {
-    not_in_this_version(value, fmt::format("mode {} is", value.node()->text), "TMz");
-  }
+  assign(
+      scenario.mode,
+      value.choice<Mode>({{"1D", Mode::one_d}, {"TMz", Mode::tmz}, {"TEz", Mode::tez}}));
+}
+
+const char* source_example(Mode mode)
+{
+  return mode == Mode::one_d
+             ? "{position: 12 mm}, or incident: {plane_wave: {angle: 0 deg}}"
+             : "{position: [12 mm, -38 mm]}, or incident: {plane_wave: {angle: 0 deg}}";
 }
 
 /// The implant, or the illumination that stands in its place.
 void read_source(Section& root, const TissueNames& names, Scenario& scenario)
 {
   const Value incident = root.get("incident");
-  not_in_this_version(incident, "incident is", "implant");
-  const Value implant =
-      incident
-          ? root.get("implant")
-          : root.require("implant", "{position: [12 mm, -38 mm], source: line_current}");
+  const Value implant = root.get("implant");
+  if (!incident && !implant) {
+    static_cast<void>(root.require("implant", source_example(scenario.mode)));
+  } else if (incident && implant) {
+    incident.fault("cannot stand beside implant; give exactly one of: implant, incident");
+  }
   if (implant) {
-    scenario.implant = read_implant(implant, names);
+    scenario.implant = read_implant(implant, names, scenario.mode);
+  }
+  if (incident) {
+    scenario.incident = read_incident(incident, scenario.mode);
   }
 }
 
@@ -76,11 +84,14 @@ void read_sections(Section& root, Reading& reading, Scenario& scenario)
   const TissueNames names(scenario.materials.custom, custom);
   Sound sound;
   sound.grid = reading.sound([&] {
-    scenario.grid = read_grid(root.require("grid", "{cell: 0.5 mm, margin: 40 mm}"));
+    const Value grid = root.require("grid", "{cell: 0.5 mm, margin: 40 mm}");
+    scenario.grid = read_grid(grid, scenario.mode);
   });
   sound.body = reading.sound([&] {
-    scenario.body =
-        read_body(root.require("body", "{background: air, shapes: [...]}"), names);
+    const char* example = scenario.mode == Mode::one_d
+                              ? "{layers: [{tissue: muscle, thickness: 20 mm}]}"
+                              : "{background: air, shapes: [...]}";
+    scenario.body = read_body(root.require("body", example), names, scenario.mode);
   });
   sound.implant = reading.sound([&] { read_source(root, names, scenario); });
   scenario.waveform = read_waveform(
@@ -88,8 +99,8 @@ void read_sections(Section& root, Reading& reading, Scenario& scenario)
       scenario.path.parent_path());
   scenario.frequencies = read_frequencies(root.get("frequencies"), root, scenario);
   scenario.duration = read_duration(root.get("duration"));
-  sound.outputs =
-      reading.sound([&] { scenario.outputs = read_outputs(root.get("outputs")); });
+  sound.outputs = reading.sound(
+      [&] { scenario.outputs = read_outputs(root.get("outputs"), scenario.mode); });
   read_link(root.get("link"));
   root.reject_others();
   check_placement(scenario, names, sound, reading);

@@ -33,8 +33,10 @@ struct Location {
 struct GridSpec {
   std::optional<double> cell;                  ///< [m]; exactly one of the two is set
   std::optional<double> cells_per_wavelength;  ///< of the shortest wavelength [1]
-  std::optional<std::array<double, 2>> size;   ///< [m]; exactly one of the two is set
-  std::optional<double> margin;                ///< [m] air between body and absorber
+  std::optional<std::array<double, 2>> size;   ///< [m]; exactly one of the two is set;
+                                               ///< mode 1D: {length, 0}
+  std::optional<double> margin;  ///< [m] air between body and absorber; mode
+                                 ///< 1D: outer medium beyond the outer faces
   int absorbing_cells = 12;
   double courant = 0.99;  ///< fraction of the stability limit, 0 < courant <= 1
   Precision precision = Precision::single_precision;
@@ -101,7 +103,7 @@ struct DurationSpec {
 };
 
 struct SnapshotSpec {
-  std::string field = "Ez";
+  std::string field;
   double every = 0.0;  ///< [s]
   int stride = 1;      ///< keep every n-th cell in x and y
 };
@@ -112,13 +114,14 @@ struct ProbeSpec {
 };
 
 struct ImageSpec {
-  std::vector<std::string> quantities;  ///< of: Ez, tissue, surface, snapshot, sar
+  std::vector<std::string> quantities;  ///< of: the fields of the mode, tissue,
+                                        ///< surface, snapshot, sar, spacetime
   bool decibel = true;                  ///< scale: dB | linear
 };
 
 struct OutputSpec {
   std::optional<SnapshotSpec> snapshots;
-  std::vector<std::string> phasors;  ///< of: Ez, Hx, Hy
+  std::vector<std::string> phasors;  ///< of: Ez, Hx, Hy; Hz, Ex, Ey; Ez, Hy
   std::vector<ProbeSpec> probes;
   int sectors = 72;
   std::optional<ImageSpec> images;
@@ -131,7 +134,7 @@ struct Scenario {
   GridSpec grid;
   BodySpec body;
   MaterialsSpec materials;
-  std::optional<ImplantSpec> implant;    ///< exactly one of the two is set
+  std::optional<ImplantSpec> implant;  ///< exactly one of the two is set
   std::optional<IncidentSpec> incident;
   WaveformSpec waveform;
   std::vector<double> frequencies;  ///< [Hz], ascending, at least one

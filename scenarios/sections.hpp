@@ -22,10 +22,15 @@ public:
   [[nodiscard]] bool is_known(const std::string& name) const;
   [[nodiscard]] bool is_conductor(const std::string& name) const;
 
+  /// Whether a wave passes without loss: no conduction, no relaxation.
+  [[nodiscard]] bool is_lossless(const std::string& name) const;
+
   /// The name of a known material; reports others with the nearest name.
   [[nodiscard]] std::optional<std::string> read(const Value& value) const;
 
 private:
+  [[nodiscard]] const materials::Tissue* find(const std::string& name) const;
+
   std::vector<materials::Tissue> custom_;
   std::vector<std::string> names_;  ///< all, library first
 };
@@ -41,23 +46,39 @@ inline constexpr Range positive_frequency{0.0, 1e12, true,
                                           "greater than 0 and at most 1 THz"};
 inline constexpr Range positive_time{0.0, 1.0, true, "greater than 0 and at most 1 s"};
 
+inline constexpr Range any_angle{-6.2831853072, 6.2831853072, false,
+                                 "within -360 deg to 360 deg"};
+
+/// "1D", "TMz" or "TEz".
+[[nodiscard]] std::string_view mode_name(Mode mode);
+
+/// The field components of a mode, the one at the cell centres first.
+[[nodiscard]] const std::vector<std::string>& field_names(Mode mode);
+
 [[nodiscard]] std::optional<geometry::Point> read_point(const Value& value);
+
+/// A point, in mode 1D its x alone: `12 mm` or `[12 mm]`.
+[[nodiscard]] std::optional<geometry::Point> read_position(const Value& value, Mode mode);
 
 /// Reports a valid part of the format that this version cannot run.
 /// \param what  e.g. "layers"; \param instead  what to write in this version.
 void not_in_this_version(const Value& value, std::string_view what,
                          std::string_view instead);
 
-[[nodiscard]] GridSpec read_grid(const Value& value);
+[[nodiscard]] GridSpec read_grid(const Value& value, Mode mode);
 
 /// `names` holds the names of all custom materials afterwards, faulty ones included.
 [[nodiscard]] MaterialsSpec read_materials(const Value& value,
                                            std::vector<std::string>& names);
 [[nodiscard]] std::vector<materials::Tissue> read_custom(const Value& value,
                                                          std::vector<std::string>& names);
-[[nodiscard]] BodySpec read_body(const Value& value, const TissueNames& names);
+[[nodiscard]] BodySpec read_body(const Value& value, const TissueNames& names, Mode mode);
+[[nodiscard]] std::vector<LayerSpec> read_layers(const Value& value,
+                                                 const TissueNames& names);
 [[nodiscard]] std::optional<geometry::Outline> read_outline(Section& shape);
-[[nodiscard]] ImplantSpec read_implant(const Value& value, const TissueNames& names);
+[[nodiscard]] ImplantSpec read_implant(const Value& value, const TissueNames& names,
+                                       Mode mode);
+[[nodiscard]] IncidentSpec read_incident(const Value& value, Mode mode);
 [[nodiscard]] WaveformSpec read_waveform(const Value& value,
                                          const std::filesystem::path& folder);
 
@@ -66,7 +87,7 @@ void not_in_this_version(const Value& value, std::string_view what,
 [[nodiscard]] std::vector<double> read_frequencies(const Value& value, Section& root,
                                                    const Scenario& scenario);
 [[nodiscard]] DurationSpec read_duration(const Value& value);
-[[nodiscard]] OutputSpec read_outputs(const Value& value);
+[[nodiscard]] OutputSpec read_outputs(const Value& value, Mode mode);
 void read_link(const Value& value);
 
 /// Which parts of a scenario were read without a fault.
@@ -77,7 +98,8 @@ struct Sound {
   bool outputs = false;
 };
 
-/// Whether source, probes, body and domain fit together, as far as they are sound.
+/// Whether source or illumination, probes, body and domain fit together, as far as they
+/// are sound.
 void check_placement(const Scenario& scenario, const TissueNames& names,
                      const Sound& sound, Reading& reading);
 

@@ -3,55 +3,54 @@
 
 #pragma once
 
-#include <cmath>
 #include <cstddef>
+#include <utility>
 #include <vector>
 
 #include "solver/absorber.hpp"
 #include "solver/kernels/sweep_args.hpp"
+#include "solver/kernels/tez_args.hpp"
 #include "solver/medium.hpp"
+#include "solver/tez_medium.hpp"
 #include "solver/update_table.hpp"
 
 namespace torsowave::solver {
 
-/// Arrays behind the absorber pointers of kernels::SweepArgs.
+/// The profiles of all sides in the kernels' form: x edges, x cells, y edges, y cells,
+/// each low and high. A grid of one row has none along y.
 template <class Real>
-class AbsorberStrips {
+class AbsorberLines {
 public:
-  AbsorberStrips(const AbsorberSpec& spec, const Grid& grid, const Medium& medium,
-                 const UpdateTable<Real>& table, std::ptrdiff_t stride)
-      : depth_(spec.cells), nx_(grid.raster.nx), ny_(grid.raster.ny)
+  AbsorberLines(const AbsorberSpec& spec, const Grid& grid, const Medium& medium)
   {
-    const auto depth = static_cast<std::size_t>(depth_);
-    const std::size_t depth_y = ny_ == 1 ? 0 : depth;
-    const auto rows = static_cast<std::size_t>(ny_);
-    const auto width = static_cast<std::size_t>(stride);
-    psi_hy_.assign(rows * 2 * depth, Real(0));
-    psi_ex_ = psi_hy_;
-    curl_x_ = psi_hy_;
-    psi_hx_.assign(2 * depth_y * width, Real(0));
-    psi_ey_ = psi_hx_;
-    curl_y_ = psi_hx_;
-    set_profiles(spec, grid, medium);
-    set_media(grid, medium, table, stride);
+    const int depth = spec.cells;
+    const int nx = grid.raster.nx;
+    const int ny = grid.raster.ny;
+    const AbsorberProfile x = absorber_along_x(spec, grid, medium);
+    sides_ = {cut(x.at_edges, 0, depth), cut(x.at_edges, nx - depth + 1, depth),
+              cut(x.at_cells, 0, depth), cut(x.at_cells, nx - depth, depth)};
+    if (ny == 1) {
+      sides_.resize(8);
+      return;
+    }
+    const AbsorberProfile y = absorber_along_y(spec, grid, medium);
+    for (Side& side : std::vector<Side>{
+             cut(y.at_edges, 0, depth), cut(y.at_edges, ny - depth + 1, depth),
+             cut(y.at_cells, 0, depth), cut(y.at_cells, ny - depth, depth)}) {
+      sides_.push_back(std::move(side));
+    }
   }
 
-  void point(kernels::SweepArgs<Real>& args)
+  /// For kernels::SweepArgs and kernels::TezArgs.
+  template <class Args>
+  void point(Args& args) const
   {
-    args.depth = depth_;
     for (std::size_t side = 0; side < 2; ++side) {
-      args.x_edges[side] = lines_[side].view();
-      args.x_cells[side] = lines_[2 + side].view();
-      args.y_edges[side] = lines_[4 + side].view();
-      args.y_cells[side] = lines_[6 + side].view();
+      args.x_edges[side] = sides_[side].view();
+      args.x_cells[side] = sides_[2 + side].view();
+      args.y_edges[side] = sides_[4 + side].view();
+      args.y_cells[side] = sides_[6 + side].view();
     }
-    args.psi_hy = psi_hy_.data();
-    args.psi_ex = psi_ex_.data();
-    args.psi_hx = psi_hx_.data();
-    args.psi_ey = psi_ey_.data();
-    args.curl_x = curl_x_.data();
-    args.curl_y = curl_y_.data();
-    args.poles_in_absorber = poles_;
   }
 
 private:
@@ -75,22 +74,50 @@ private:
     return side;
   }
 
-  void set_profiles(const AbsorberSpec& spec, const Grid& grid, const Medium& medium)
+  std::vector<Side> sides_;
+};
+
+/// Arrays behind the absorber pointers of kernels::SweepArgs.
+template <class Real>
+class AbsorberStrips {
+public:
+  AbsorberStrips(const AbsorberSpec& spec, const Grid& grid, const Medium& medium,
+                 const std::vector<kernels::CellCoefficients<Real>>& palette,
+                 std::ptrdiff_t stride)
+      : depth_(spec.cells),
+        nx_(grid.raster.nx),
+        ny_(grid.raster.ny),
+        lines_(spec, grid, medium)
   {
-    const AbsorberProfile x = absorber_along_x(spec, grid, medium);
-    lines_ = {cut(x.at_edges, 0, depth_), cut(x.at_edges, nx_ - depth_ + 1, depth_),
-              cut(x.at_cells, 0, depth_), cut(x.at_cells, nx_ - depth_, depth_)};
-    if (ny_ == 1) {
-      lines_.resize(8);
-      return;
-    }
-    const AbsorberProfile y = absorber_along_y(spec, grid, medium);
-    lines_.insert(lines_.end(),
-                  {cut(y.at_edges, 0, depth_), cut(y.at_edges, ny_ - depth_ + 1, depth_),
-                   cut(y.at_cells, 0, depth_), cut(y.at_cells, ny_ - depth_, depth_)});
+    const auto depth = static_cast<std::size_t>(depth_);
+    const std::size_t depth_y = ny_ == 1 ? 0 : depth;
+    const auto rows = static_cast<std::size_t>(ny_);
+    const auto width = static_cast<std::size_t>(stride);
+    psi_hy_.assign(rows * 2 * depth, Real(0));
+    psi_ex_ = psi_hy_;
+    curl_x_ = psi_hy_;
+    psi_hx_.assign(2 * depth_y * width, Real(0));
+    psi_ey_ = psi_hx_;
+    curl_y_ = psi_hx_;
+    set_media(grid, medium, palette, stride);
   }
 
-  void set_media(const Grid& grid, const Medium& medium, const UpdateTable<Real>& table,
+  void point(kernels::SweepArgs<Real>& args)
+  {
+    args.depth = depth_;
+    lines_.point(args);
+    args.psi_hy = psi_hy_.data();
+    args.psi_ex = psi_ex_.data();
+    args.psi_hx = psi_hx_.data();
+    args.psi_ey = psi_ey_.data();
+    args.curl_x = curl_x_.data();
+    args.curl_y = curl_y_.data();
+    args.poles_in_absorber = poles_;
+  }
+
+private:
+  void set_media(const Grid& grid, const Medium& medium,
+                 const std::vector<kernels::CellCoefficients<Real>>& palette,
                  std::ptrdiff_t stride)
   {
     for (int j = 0; j < ny_; ++j) {
@@ -98,7 +125,7 @@ private:
         const int i = d < depth_ ? d : nx_ - 2 * depth_ + d;
         const std::uint16_t entry = medium.cells[grid.raster.at(i, j)];
         curl_x_[(static_cast<std::size_t>(j) * 2 * static_cast<std::size_t>(depth_)) +
-                static_cast<std::size_t>(d)] = table.palette[entry].curl;
+                static_cast<std::size_t>(d)] = palette[entry].curl;
         poles_ = poles_ || medium.palette[entry].has_poles();
       }
     }
@@ -106,7 +133,7 @@ private:
       const int j = d < depth_ ? d : ny_ - 2 * depth_ + d;
       for (int i = 0; i < nx_; ++i) {
         const std::uint16_t entry = medium.cells[grid.raster.at(i, j)];
-        curl_y_[static_cast<std::size_t>(d * stride + i)] = table.palette[entry].curl;
+        curl_y_[static_cast<std::size_t>(d * stride + i)] = palette[entry].curl;
         poles_ = poles_ || medium.palette[entry].has_poles();
       }
     }
@@ -116,8 +143,61 @@ private:
   int nx_;
   int ny_;
   bool poles_ = false;
-  std::vector<Side> lines_;
+  AbsorberLines<Real> lines_;
   std::vector<Real> psi_hy_, psi_ex_, psi_hx_, psi_ey_, curl_x_, curl_y_;
+};
+
+/// Arrays behind the absorber pointers of kernels::TezArgs.
+template <class Real>
+class TezAbsorberStrips {
+public:
+  /// \param rim  the media at the cells, for the grading alone
+  TezAbsorberStrips(const AbsorberSpec& spec, const Grid& grid, const Medium& rim,
+                    const TezMedium& medium,
+                    const std::vector<kernels::CellCoefficients<Real>>& palette,
+                    std::ptrdiff_t stride)
+      : depth_(spec.cells), lines_(spec, grid, rim)
+  {
+    const auto depth = static_cast<std::size_t>(depth_);
+    const auto nx = static_cast<std::size_t>(grid.raster.nx);
+    const auto ny = static_cast<std::size_t>(grid.raster.ny);
+    const auto width = static_cast<std::size_t>(stride);
+    psi_ey_.assign(ny * 2 * depth, Real(0));
+    psi_hx_ = psi_ey_;
+    curl_ey_ = psi_ey_;
+    psi_ex_.assign(2 * depth * width, Real(0));
+    psi_hy_ = psi_ex_;
+    curl_ex_ = psi_ex_;
+    for (std::size_t j = 0; j < ny; ++j) {
+      for (std::size_t d = 0; d < 2 * depth; ++d) {
+        const std::size_t e = d < depth ? d : nx + 1 - 2 * depth + d;
+        curl_ey_[j * 2 * depth + d] = palette[medium.y_edges[j * (nx + 1) + e]].curl;
+      }
+    }
+    for (std::size_t d = 0; d < 2 * depth; ++d) {
+      const std::size_t e = d < depth ? d : ny + 1 - 2 * depth + d;
+      for (std::size_t i = 0; i < nx; ++i) {
+        curl_ex_[d * width + i] = palette[medium.x_edges[e * nx + i]].curl;
+      }
+    }
+  }
+
+  void point(kernels::TezArgs<Real>& args)
+  {
+    args.depth = depth_;
+    lines_.point(args);
+    args.psi_ey = psi_ey_.data();
+    args.psi_hx = psi_hx_.data();
+    args.psi_ex = psi_ex_.data();
+    args.psi_hy = psi_hy_.data();
+    args.curl_ey = curl_ey_.data();
+    args.curl_ex = curl_ex_.data();
+  }
+
+private:
+  int depth_;
+  AbsorberLines<Real> lines_;
+  std::vector<Real> psi_ey_, psi_hx_, psi_ex_, psi_hy_, curl_ey_, curl_ex_;
 };
 
 }  // namespace torsowave::solver

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <stdexcept>
 #include <vector>
 
 #include "materials/constants.hpp"
@@ -18,6 +19,8 @@ using Complex = std::complex<double>;
 /// exact.
 constexpr int directions = 16;
 constexpr int band_samples = 24;
+/// Each step of Newton's method doubles the digits.
+constexpr int most_newton_steps = 60;
 /// Squared error at a wanted frequency against one in the band.
 constexpr double wanted_weight = 1e4;
 
@@ -91,6 +94,29 @@ Complex source_gain(Complex eps, double frequency, double cell)
   const Complex slope = mean_over_directions(
       [&](double c, double s) { return c * std::sin(z * c) + s * std::sin(z * s); });
   return z / slope;
+}
+
+Complex numerical_wavenumber(const Grid& grid, double angle, double frequency,
+                             Complex eps_d)
+{
+  const double dx = grid.raster.cell;
+  const double c = std::cos(angle);
+  const double s = std::sin(angle);
+  const double omega = discrete_omega(frequency, grid.time_step);
+  // z = k dx; Newton's method from the wave in the limit of small cells.
+  const Complex wanted = omega * dx / materials::speed_of_light * std::sqrt(eps_d);
+  Complex z = wanted;
+  for (int n = 0; n < most_newton_steps; ++n) {
+    const Complex x = std::sin(0.5 * z * c);
+    const Complex y = std::sin(0.5 * z * s);
+    const Complex residual = 4.0 * (x * x + y * y) - wanted * wanted;
+    const Complex step = residual / (2.0 * (c * std::sin(z * c) + s * std::sin(z * s)));
+    z -= step;
+    if (std::abs(step) <= 1e-12 * std::abs(wanted)) {
+      return z / dx;
+    }
+  }
+  throw std::domain_error("the cells are too coarse for a plane wave of this frequency");
 }
 
 materials::DebyePalette correct_for_grid(const materials::DebyePalette& palette,

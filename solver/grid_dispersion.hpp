@@ -20,6 +20,7 @@
 #include <span>
 
 #include "materials/debye_fit.hpp"
+#include "solver/grid.hpp"
 
 namespace torsowave::solver {
 
@@ -37,6 +38,16 @@ namespace torsowave::solver {
 /// per ampere of a current that radiates like an ideal filament.
 [[nodiscard]] std::complex<double> source_gain(std::complex<double> eps, double frequency,
                                                double cell);
+
+/// Wavenumber [rad/m] of a plane wave at `angle` in the grid, Im k <= 0 and Re k >= 0:
+/// the root of (4/dx^2) [sin^2(k dx cos(angle)/2) + sin^2(k dx sin(angle)/2)] = Omega^2
+/// mu0 eps0 eps_d that belongs to the wave in the limit of small cells. \param angle
+/// direction of travel [rad]; 0 or pi on a one-row grid \param eps_d
+/// discrete_permittivity() of the medium [1] \throws std::domain_error  The cells are too
+/// coarse: no such wave, or none found.
+[[nodiscard]] std::complex<double> numerical_wavenumber(const Grid& grid, double angle,
+                                                        double frequency,
+                                                        std::complex<double> eps_d = 1.0);
 
 /// What was asked of a correction.
 struct GridCorrection {

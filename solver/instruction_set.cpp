@@ -58,4 +58,30 @@ kernels::SweepKernel<double> sweep_kernel<double>(InstructionSet set, int poles)
   }
 }
 
+template <>
+kernels::TezKernel<float> tez_kernel<float>(InstructionSet set, int poles)
+{
+  switch (set) {
+    case InstructionSet::avx512:
+      return kernels::avx512_tez_kernel_float(poles);
+    case InstructionSet::avx2:
+      return kernels::avx2_tez_kernel_float(poles);
+    default:
+      return kernels::baseline_tez_kernel_float(poles);
+  }
+}
+
+template <>
+kernels::TezKernel<double> tez_kernel<double>(InstructionSet set, int poles)
+{
+  switch (set) {
+    case InstructionSet::avx512:
+      return kernels::avx512_tez_kernel_double(poles);
+    case InstructionSet::avx2:
+      return kernels::avx2_tez_kernel_double(poles);
+    default:
+      return kernels::baseline_tez_kernel_double(poles);
+  }
+}
+
 }  // namespace torsowave::solver

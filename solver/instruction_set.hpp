@@ -4,6 +4,7 @@
 #pragma once
 
 #include "solver/kernels/sweep_args.hpp"
+#include "solver/kernels/tez_args.hpp"
 
 namespace torsowave::solver {
 
@@ -18,5 +19,8 @@ enum class InstructionSet { baseline, avx2, avx512 };
 /// Kernels for `poles` shared relaxation times, 0 to 4.
 template <class Real>
 [[nodiscard]] kernels::SweepKernel<Real> sweep_kernel(InstructionSet set, int poles);
+
+template <class Real>
+[[nodiscard]] kernels::TezKernel<Real> tez_kernel(InstructionSet set, int poles);
 
 }  // namespace torsowave::solver

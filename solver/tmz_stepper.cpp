@@ -4,16 +4,12 @@
 #include <stdexcept>
 #include <utility>
 
-#include <omp.h>
-
-#if defined(__SSE2__)
-#include <xmmintrin.h>
-#endif
-
 #include "materials/constants.hpp"
 #include "solver/absorber_strips_internal.hpp"
 #include "solver/field_array_internal.hpp"
 #include "solver/injection_schedule_internal.hpp"
+#include "solver/row_team_internal.hpp"
+#include "solver/sample_source_internal.hpp"
 #include "solver/update_table.hpp"
 
 namespace torsowave::solver {
@@ -21,71 +17,6 @@ namespace {
 
 using materials::vacuum_permeability;
 using materials::vacuum_permittivity;
-
-/// Fields ring down towards zero; denormal numbers would make the end of a run crawl.
-class FlushDenormals {
-public:
-#if defined(__SSE2__)
-  FlushDenormals() : before_(_mm_getcsr())
-  {
-    _mm_setcsr(before_ | 0x8040U);
-  }
-  ~FlushDenormals()
-  {
-    _mm_setcsr(before_);
-  }
-
-private:
-  unsigned before_;
-#else
-  FlushDenormals() = default;
-#endif
-
-public:
-  FlushDenormals(const FlushDenormals&) = delete;
-  FlushDenormals& operator=(const FlushDenormals&) = delete;
-};
-
-struct Band {
-  int begin = 0;
-  int end = 0;
-};
-
-[[nodiscard]] Band band_of(int thread, int threads, int rows)
-{
-  const auto cut = [&](int t) {
-    return static_cast<int>(static_cast<long>(rows) * t / threads);
-  };
-  return {cut(thread), cut(thread + 1)};
-}
-
-/// A line current as an injection.
-class CellCurrent final : public Injection {
-public:
-  /// \param weight  what 1 A adds to Ez in a step [V/m per A]
-  CellCurrent(LineCurrent source, double time_step, double weight)
-      : spans_{{Site::centre, source.j, source.i, 1}},
-        current_(std::move(source.current)),
-        time_step_(time_step),
-        weight_(weight)
-  {
-  }
-
-  [[nodiscard]] const std::vector<InjectionSpan>& spans() const noexcept override
-  {
-    return spans_;
-  }
-  void amounts(long step, std::span<double> values) override
-  {
-    values[0] = weight_ * current_((static_cast<double>(step) + 0.5) * time_step_);
-  }
-
-private:
-  std::vector<InjectionSpan> spans_;
-  std::function<double(double)> current_;
-  double time_step_;
-  double weight_;
-};
 
 void check(const Grid& grid, const Medium& medium, const AbsorberSpec& absorber)
 {
@@ -115,9 +46,10 @@ struct TmzStepper<Real>::State {
         const StepperOptions& options)
       : grid(g),
         medium(m),
-        table(update_table<Real>(g, m)),
+        palette(update_coefficients<Real>(g, m.palette, m.relaxation_times)),
+        table(run_table<Real>(m.cells, g.raster.nx, m.palette, palette)),
         stride(row_stride<Real>(g.raster.nx)),
-        strips(absorber, g, m, table, stride),
+        strips(absorber, g, m, palette, stride),
         threads(std::clamp(options.threads, 1, g.raster.ny)),
         kernel(sweep_kernel<Real>(options.instructions,
                                   static_cast<int>(m.relaxation_times.size()))),
@@ -162,36 +94,22 @@ struct TmzStepper<Real>::State {
     args.nx = grid.raster.nx;
     args.ny = grid.raster.ny;
     args.stride = stride;
-    args.ez = ez.origin();
+    args.ez.field = ez.origin();
     args.hx = hx.origin();
     args.hy = hy.origin();
     for (std::size_t k = 0; k < q.size(); ++k) {
-      args.q[k] = q[k].origin();
+      args.ez.q[k] = q[k].origin();
       args.pole_gain[k] =
           static_cast<Real>(pole_gain(medium.relaxation_times[k], grid.time_step));
-      args.mixed_pole[k] = table.mixed_pole[k].data();
     }
-    args.palette = table.palette.data();
-    args.runs = table.runs.data();
-    args.row_runs = table.row_runs.data();
-    args.mixed_curl = table.mixed_curl.data();
-    args.mixed_loss = table.mixed_loss.data();
+    args.palette = palette.data();
+    args.media = table.view();
     strips.point(args);
   }
 
   void bands(const std::function<void(int, int)>& body) const
   {
-    const int team = threads;
-    const int rows = grid.raster.ny;
-#pragma omp parallel num_threads(team)
-    {
-      const FlushDenormals flush;
-      // A smaller team than asked for still covers every band.
-      for (int t = omp_get_thread_num(); t < team; t += omp_get_num_threads()) {
-        const Band band = band_of(t, team, rows);
-        body(band.begin, band.end);
-      }
-    }
+    for_bands(threads, grid.raster.ny, body);
   }
 
   /// Energy per area [J/m^3], summed over the edges.
@@ -227,7 +145,8 @@ struct TmzStepper<Real>::State {
 
   Grid grid;
   Medium medium;
-  UpdateTable<Real> table;
+  std::vector<kernels::CellCoefficients<Real>> palette;
+  RunTable<Real> table;
   std::ptrdiff_t stride;
   AbsorberStrips<Real> strips;
   int threads;
@@ -267,10 +186,11 @@ void TmzStepper<Real>::add_source(LineCurrent source)
     throw std::invalid_argument("the source lies in a perfect conductor");
   }
   // -(dt/eps0)/(N dx^2) i, written with the scaled Cb = (c dt/dx)^2/N.
-  const double weight = -static_cast<double>(s.table.palette[entry].curl) *
+  const double weight = -static_cast<double>(s.palette[entry].curl) *
                         vacuum_permeability / s.grid.time_step;
-  add_injection(
-      std::make_shared<CellCurrent>(std::move(source), s.grid.time_step, weight));
+  add_injection(std::make_shared<SampleSource>(
+      std::vector<SampleSource::Sample>{{Site::centre, source.j, source.i, weight}},
+      std::move(source.current), s.grid.time_step, 0.5));
 }
 
 template <class Real>
@@ -286,23 +206,7 @@ void TmzStepper<Real>::advance(int steps)
   State& s = *state_;
   const std::vector<Real> amounts = s.schedule.template sample<Real>(s.step, steps);
   const std::size_t each = s.schedule.amounts();
-  const int team = s.threads;
-  const int rows = s.grid.raster.ny;
-#pragma omp parallel num_threads(team)
-  {
-    const FlushDenormals flush;
-    const int present = omp_get_num_threads();
-    // A smaller team than asked for takes wider bands: the fields do not depend on them.
-    const Band band = band_of(omp_get_thread_num(), present, rows);
-    kernels::SweepArgs<Real> args = s.args;
-    for (int n = 0; n < steps; ++n) {
-      args.amounts = amounts.data() + static_cast<std::size_t>(n) * each;
-      s.kernel.first_edge(args, band.begin);
-#pragma omp barrier
-      s.kernel.rows(args, band.begin, band.end);
-#pragma omp barrier
-    }
-  }
+  sweep(s.threads, s.grid.raster.ny, steps, s.args, s.kernel, amounts.data(), each);
   s.step += steps;
 }
 

@@ -1,5 +1,7 @@
 #include "solver/update_table.hpp"
 
+#include <algorithm>
+
 #include "materials/constants.hpp"
 
 namespace torsowave::solver {
@@ -40,10 +42,12 @@ template <class Real>
 template <class Real>
 class RunBuilder {
 public:
-  RunBuilder(const Medium& medium, UpdateTable<Real>& table)
-      : medium_(medium), table_(table)
+  RunBuilder(std::span<const MediumEntry> palette,
+             const std::vector<CellCoefficients<Real>>& coefficients,
+             RunTable<Real>& table)
+      : coefficients_(coefficients), table_(table)
   {
-    for (const MediumEntry& entry : medium.palette) {
+    for (const MediumEntry& entry : palette) {
       has_poles_.push_back(entry.has_poles());
     }
   }
@@ -91,7 +95,7 @@ private:
               static_cast<std::int32_t>(table_.mixed_curl.size())});
     }
     for (int i = begin; i < end; ++i) {
-      const CellCoefficients<Real>& at = table_.palette[cells[i]];
+      const CellCoefficients<Real>& at = coefficients_[cells[i]];
       table_.mixed_curl.push_back(at.curl);
       table_.mixed_loss.push_back(at.loss);
       for (std::size_t k = 0; k < table_.mixed_pole.size(); ++k) {
@@ -100,8 +104,8 @@ private:
     }
   }
 
-  const Medium& medium_;
-  UpdateTable<Real>& table_;
+  const std::vector<CellCoefficients<Real>>& coefficients_;
+  RunTable<Real>& table_;
   std::vector<bool> has_poles_;
   bool row_begins_ = true;
 };
@@ -114,25 +118,62 @@ double pole_gain(double relaxation_time, double dt) noexcept
 }
 
 template <class Real>
-UpdateTable<Real> update_table(const Grid& grid, const Medium& medium)
+std::vector<CellCoefficients<Real>> update_coefficients(
+    const Grid& grid, std::span<const MediumEntry> palette,
+    const std::vector<double>& relaxation_times)
 {
   const double courant = materials::speed_of_light * grid.time_step / grid.raster.cell;
-  UpdateTable<Real> table;
-  for (const MediumEntry& entry : medium.palette) {
-    table.palette.push_back(coefficients<Real>(entry, medium.relaxation_times,
-                                               grid.time_step, courant * courant));
+  std::vector<CellCoefficients<Real>> result;
+  for (const MediumEntry& entry : palette) {
+    result.push_back(
+        coefficients<Real>(entry, relaxation_times, grid.time_step, courant * courant));
   }
-  table.mixed_pole.resize(medium.relaxation_times.size());
-  RunBuilder<Real> builder(medium, table);
-  for (int j = 0; j < grid.raster.ny; ++j) {
+  return result;
+}
+
+template <class Real>
+RunTable<Real> run_table(std::span<const std::uint16_t> entries, int columns,
+                         std::span<const MediumEntry> palette,
+                         const std::vector<CellCoefficients<Real>>& coefficients)
+{
+  RunTable<Real> table;
+  std::size_t poles = 0;
+  for (const MediumEntry& entry : palette) {
+    poles = std::max(poles, entry.strengths.size());
+  }
+  table.mixed_pole.resize(poles);
+  RunBuilder<Real> builder(palette, coefficients, table);
+  const auto width = static_cast<std::size_t>(columns);
+  for (std::size_t at = 0; at < entries.size(); at += width) {
     table.row_runs.push_back(static_cast<std::int32_t>(table.runs.size()));
-    builder.add_row(medium.cells.data() + grid.raster.at(0, j), grid.raster.nx);
+    builder.add_row(entries.data() + at, columns);
   }
   table.row_runs.push_back(static_cast<std::int32_t>(table.runs.size()));
   return table;
 }
 
-template UpdateTable<float> update_table<float>(const Grid&, const Medium&);
-template UpdateTable<double> update_table<double>(const Grid&, const Medium&);
+template <class Real>
+kernels::MediumRows<Real> RunTable<Real>::view() const
+{
+  kernels::MediumRows<Real> rows{
+      runs.data(), row_runs.data(), mixed_curl.data(), mixed_loss.data(), {}};
+  for (std::size_t k = 0; k < mixed_pole.size(); ++k) {
+    rows.mixed_pole[k] = mixed_pole[k].data();
+  }
+  return rows;
+}
+
+template struct RunTable<float>;
+template struct RunTable<double>;
+template std::vector<CellCoefficients<float>> update_coefficients<float>(
+    const Grid&, std::span<const MediumEntry>, const std::vector<double>&);
+template std::vector<CellCoefficients<double>> update_coefficients<double>(
+    const Grid&, std::span<const MediumEntry>, const std::vector<double>&);
+template RunTable<float> run_table<float>(std::span<const std::uint16_t>, int,
+                                          std::span<const MediumEntry>,
+                                          const std::vector<CellCoefficients<float>>&);
+template RunTable<double> run_table<double>(std::span<const std::uint16_t>, int,
+                                            std::span<const MediumEntry>,
+                                            const std::vector<CellCoefficients<double>>&);
 
 }  // namespace torsowave::solver

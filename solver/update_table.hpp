@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <vector>
 
 #include "solver/grid.hpp"
@@ -19,19 +20,30 @@ namespace torsowave::solver {
 /// Ca = (eps_inf - S)/N, Cb = (dt/eps0)/N, Cq_k = delta_k 2 b_k/N; for fields scaled as
 /// in the kernels Cb becomes (c dt/dx)^2/N. A conductor has Cb = 0, 1 - Ca = 1, Cq = 0.
 template <class Real>
-struct UpdateTable {
-  std::vector<kernels::CellCoefficients<Real>> palette;
+[[nodiscard]] std::vector<kernels::CellCoefficients<Real>> update_coefficients(
+    const Grid& grid, std::span<const MediumEntry> palette,
+    const std::vector<double>& relaxation_times);
+
+/// The media of one field, row by row.
+template <class Real>
+struct RunTable {
   std::vector<kernels::Run> runs;
-  std::vector<std::int32_t> row_runs;  ///< (ny + 1)
+  std::vector<std::int32_t> row_runs;  ///< (rows + 1)
   std::vector<Real> mixed_curl;
   std::vector<Real> mixed_loss;
   std::vector<std::vector<Real>> mixed_pole;  ///< one for each relaxation time
+
+  [[nodiscard]] kernels::MediumRows<Real> view() const;
 };
+
+/// \param entries  palette index of each sample, (rows, columns)
+template <class Real>
+[[nodiscard]] RunTable<Real> run_table(
+    std::span<const std::uint16_t> entries, int columns,
+    std::span<const MediumEntry> palette,
+    const std::vector<kernels::CellCoefficients<Real>>& coefficients);
 
 /// Pole gain b_k = dt/(2 tau_k + dt).
 [[nodiscard]] double pole_gain(double relaxation_time, double dt) noexcept;
-
-template <class Real>
-[[nodiscard]] UpdateTable<Real> update_table(const Grid& grid, const Medium& medium);
 
 }  // namespace torsowave::solver

@@ -37,6 +37,23 @@ struct Run {
       at;  ///< palette index, or where the stretch starts in the mixed coefficients
 };
 
+/// The media of a field's rows: `palette` is shared, the rest belongs to the field.
+template <class Real>
+struct MediumRows {
+  const Run* runs;
+  const std::int32_t* row_runs;  ///< (rows + 1) first run of each row
+  const Real* mixed_curl;
+  const Real* mixed_loss;
+  const Real* mixed_pole[max_poles];
+};
+
+/// A field with relaxations: row pointers, row j at `field` + j * stride.
+template <class Real>
+struct PolarField {
+  Real* field;
+  Real* q[max_poles];
+};
+
 /// Recursive convolution at the `depth` positions of one side of the absorber.
 template <class Real>
 struct AbsorberSide {
@@ -67,18 +84,13 @@ struct SweepArgs {
   std::int32_t nx;
   std::int32_t ny;
   std::ptrdiff_t stride;
-  Real* ez;
-  Real* hx;  ///< (ny + 1) rows: edge e lies below row e
-  Real* hy;  ///< (nx + 1) columns: edge e lies left of column e
-  Real* q[max_poles];
+  PolarField<Real> ez;
+  Real* hx;                   ///< (ny + 1) rows: edge e lies below row e
+  Real* hy;                   ///< (nx + 1) columns: edge e lies left of column e
   Real pole_gain[max_poles];  ///< b_k = dt/(2 tau_k + dt)
 
   const CellCoefficients<Real>* palette;
-  const Run* runs;
-  const std::int32_t* row_runs;  ///< (ny + 1) first run of each row
-  const Real* mixed_curl;
-  const Real* mixed_loss;
-  const Real* mixed_pole[max_poles];
+  MediumRows<Real> media;
 
   // Absorber strips, `depth` cells thick. Low sides first, then high sides.
   std::int32_t depth;

@@ -74,9 +74,9 @@ class Values(Refusals):
                                           frequencies=None))
         self.assertIn("frequencies", self.fails(2, "check", path))
 
-    def test_modes_and_sources_that_are_not_there_yet(self):
-        text = slices.scenario(mode="TEz")
-        self.refused_at(text, "TEz", "mode", "TMz")
+    def test_sources_of_another_mode(self):
+        text = slices.scenario(mode="TEz", outputs="{phasors: [Hz]}")
+        self.refused_at(text, "line_current", "implant.source", "magnetic_line, dipole")
         text = slices.scenario(implant="{position: [10 mm, -5 mm], source: dipole}")
         self.refused_at(text, "dipole", "implant.source", "line_current")
 

@@ -33,8 +33,16 @@ scenes::Scene random_scene(int poles, unsigned seed)
   return scene;
 }
 
-void expect_run(const UpdateTable<double>& table, const scenes::Scene& scene, int j,
-                const kernels::Run& run)
+template <class Real>
+std::vector<kernels::CellCoefficients<Real>> coefficients_of(const scenes::Scene& scene)
+{
+  return update_coefficients<Real>(scene.grid, scene.medium.palette,
+                                   scene.medium.relaxation_times);
+}
+
+void expect_run(const RunTable<double>& table,
+                const std::vector<kernels::CellCoefficients<double>>& palette,
+                const scenes::Scene& scene, int j, const kernels::Run& run)
 {
   for (int i = run.begin; i < run.end; ++i) {
     const std::uint16_t index = scene.medium.cells[scene.grid.raster.at(i, j)];
@@ -44,19 +52,21 @@ void expect_run(const UpdateTable<double>& table, const scenes::Scene& scene, in
       continue;
     }
     const auto at = static_cast<std::size_t>(run.at + i - run.begin);
-    ASSERT_EQ(table.mixed_curl.at(at), table.palette[index].curl);
-    ASSERT_EQ(table.mixed_loss.at(at), table.palette[index].loss);
+    ASSERT_EQ(table.mixed_curl.at(at), palette[index].curl);
+    ASSERT_EQ(table.mixed_loss.at(at), palette[index].loss);
     for (std::size_t k = 0; k < table.mixed_pole.size(); ++k) {
-      ASSERT_EQ(table.mixed_pole[k].at(at), table.palette[index].pole[k]);
+      ASSERT_EQ(table.mixed_pole[k].at(at), palette[index].pole[k]);
     }
   }
 }
 
-TEST(UpdateTable, RunsCoverEachRowOnceWithTheRightMedium)
+TEST(RunTable, CoversEachRowOnceWithTheRightMedium)
 {
   for (const int poles : {0, 1, 4}) {
     const scenes::Scene scene = random_scene(poles, 7U + static_cast<unsigned>(poles));
-    const UpdateTable<double> table = update_table<double>(scene.grid, scene.medium);
+    const auto palette = coefficients_of<double>(scene);
+    const RunTable<double> table = run_table<double>(
+        scene.medium.cells, scene.grid.raster.nx, scene.medium.palette, palette);
     ASSERT_EQ(table.row_runs.size(), 41U);
     ASSERT_EQ(table.row_runs.front(), 0);
     ASSERT_EQ(static_cast<std::size_t>(table.row_runs.back()), table.runs.size());
@@ -67,7 +77,7 @@ TEST(UpdateTable, RunsCoverEachRowOnceWithTheRightMedium)
         const kernels::Run& run = table.runs[static_cast<std::size_t>(r)];
         ASSERT_EQ(run.begin, reached) << j;
         ASSERT_GT(run.end, run.begin) << j;
-        expect_run(table, scene, j, run);
+        expect_run(table, palette, scene, j, run);
         reached = run.end;
       }
       ASSERT_EQ(reached, 97) << j;
@@ -75,11 +85,11 @@ TEST(UpdateTable, RunsCoverEachRowOnceWithTheRightMedium)
   }
 }
 
-TEST(UpdateTable, CoefficientsAreThoseOfTheBilinearUpdate)
+TEST(UpdateCoefficients, AreThoseOfTheBilinearUpdate)
 {
   const scenes::Scene scene = random_scene(3, 1);
   const double dt = scene.grid.time_step;
-  const UpdateTable<double> table = update_table<double>(scene.grid, scene.medium);
+  const auto palette = coefficients_of<double>(scene);
   for (std::size_t m = 0; m < 3; ++m) {
     const MediumEntry& entry = scene.medium.palette[m];
     double s = entry.conductivity * dt / (2.0 * materials::vacuum_permittivity);
@@ -89,22 +99,21 @@ TEST(UpdateTable, CoefficientsAreThoseOfTheBilinearUpdate)
     }
     const double n = entry.eps_inf + s;
     // c dt/dx = 0.99/sqrt(2).
-    EXPECT_NEAR(table.palette[m].curl, 0.5 * 0.99 * 0.99 / n, 1e-15) << m;
-    EXPECT_NEAR(1.0 - table.palette[m].loss, (entry.eps_inf - s) / n, 1e-15) << m;
+    EXPECT_NEAR(palette[m].curl, 0.5 * 0.99 * 0.99 / n, 1e-15) << m;
+    EXPECT_NEAR(1.0 - palette[m].loss, (entry.eps_inf - s) / n, 1e-15) << m;
     for (std::size_t k = 0; k < 3; ++k) {
       const double tau = scene.medium.relaxation_times[k];
       const double a = (2.0 * tau - dt) / (2.0 * tau + dt);
-      EXPECT_NEAR(table.palette[m].pole[k], entry.strengths[k] * (1.0 - a) / n, 1e-15);
+      EXPECT_NEAR(palette[m].pole[k], entry.strengths[k] * (1.0 - a) / n, 1e-15);
       EXPECT_NEAR(pole_gain(tau, dt), 0.5 * (1.0 - a), 1e-15);
     }
   }
 }
 
-TEST(UpdateTable, AConductorHoldsNoField)
+TEST(UpdateCoefficients, AConductorHoldsNoField)
 {
   const scenes::Scene scene = random_scene(2, 1);
-  const kernels::CellCoefficients<float> metal =
-      update_table<float>(scene.grid, scene.medium).palette[3];
+  const kernels::CellCoefficients<float> metal = coefficients_of<float>(scene)[3];
   EXPECT_EQ(metal.curl, 0.0F);
   EXPECT_EQ(metal.loss, 1.0F);
   EXPECT_EQ(metal.pole[0], 0.0F);

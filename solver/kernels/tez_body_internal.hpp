@@ -1,0 +1,298 @@
+/// \file
+/// \brief One TEz time step of a band of rows, in one pass over memory.
+///
+/// Included once by each instruction set's source file; everything has internal linkage.
+///
+/// The dual of sweep_body_internal.hpp, with h = Hz mu0 dx/dt:
+///   ex[e]' = ... + Cb (h[e] - h[e-1])   along y, with its relaxations
+///   ey[e]' = ... - Cb (h[e] - h[e-1])   along x
+///   h'     = h + (ex[j+1] - ex[j]) - (ey[i+1] - ey[i])
+/// Edges that meet a node with a tensor (tez_medium.hpp) are put together afterwards: the
+/// node follows D of its four edges through 1/H and 1/A, each a scalar Debye medium, and
+/// an edge takes half of its field from either end.
+///
+/// Count for one interior cell and K poles: Hz, Ex, Ey, 2 K q in and out = (24 + 16 K)
+/// bytes in single precision, and 4 + 2 (3 + 5 K) additions and multiplications.
+
+#pragma once
+
+#include "solver/kernels/run_body_internal.hpp"
+#include "solver/kernels/tez_args.hpp"
+
+namespace torsowave::solver::kernels {
+namespace {
+
+/// Difference of two neighbouring values of Hz.
+template <class Real>
+struct Difference {
+  const Real* plus;
+  const Real* minus;
+  Real operator()(std::int32_t i) const { return plus[i] - minus[i]; }
+};
+
+/// Brings the scalar fields of a row's tensor edges back for their plain update.
+template <class Real>
+void restore_scalars(const EdgeTerm* edges, const std::int32_t* rows, std::int32_t row,
+                     const Real* scalars, Real* field)
+{
+  for (std::int32_t p = rows[row]; p < rows[row + 1]; ++p) {
+    field[edges[p].column] = scalars[p];
+  }
+}
+
+/// Puts tensor edges together: half from either end. `low_edge`, `high_edge`: which edge
+/// of the node at the low and at the high end this is.
+template <class Real>
+void join_halves(const TensorTerms<Real>& t, const EdgeTerm* edges,
+                 const std::int32_t* rows, std::int32_t row, std::int32_t low_edge,
+                 std::int32_t high_edge, Real* scalars, Real* field)
+{
+  const Real half = Real(0.5);
+  for (std::int32_t p = rows[row]; p < rows[row + 1]; ++p) {
+    const EdgeTerm& edge = edges[p];
+    const Real scalar = field[edge.column];
+    scalars[p] = scalar;
+    const Real low = edge.low < 0 ? scalar : t.result[edge.low * node_edges + low_edge];
+    const Real high =
+        edge.high < 0 ? scalar : t.result[edge.high * node_edges + high_edge];
+    field[edge.column] = half * (low + high);
+  }
+}
+
+/// Advances E through 1/H and 1/A for the four edges of a node.
+template <class Real, int K>
+void advance_lanes(const TezArgs<Real>& a, const NodeTerm<Real>& node,
+                   const Real* curl_of, Real* __restrict state)
+{
+  const CellCoefficients<Real>& across = a.palette[node.across];
+  const CellCoefficients<Real>& along = a.palette[node.along];
+  const Real two = 2;
+#pragma omp simd
+  for (std::int32_t m = 0; m < node_lanes; ++m) {
+    const bool first = m < node_edges;
+    const Real before = state[m];
+    Real change = (first ? across.curl : along.curl) * curl_of[m & 3] -
+                  (first ? across.loss : along.loss) * before;
+    for (int k = 0; k < K; ++k) {
+      change +=
+          (first ? across.pole[k] : along.pole[k]) * state[(1 + k) * node_lanes + m];
+    }
+    const Real after = before + change;
+    const Real sum = before + after;
+    state[m] = after;
+    for (int k = 0; k < K; ++k) {
+      Real& q = state[(1 + k) * node_lanes + m];
+      q += a.pole_gain[k] * (sum - two * q);
+    }
+  }
+}
+
+template <class Real>
+void sum_up(const NodeTerm<Real>& node, const Real* state, Real* result)
+{
+  Real sums[node_edges] = {0, 0, 0, 0};
+  for (std::int32_t m = 0; m < 2; ++m) {
+    const Real* e = state + m * node_edges;
+    const Real to_x = node.cross[m] * (e[2] + e[3]);
+    const Real to_y = node.cross[m] * (e[0] + e[1]);
+    sums[0] += node.self_x[m] * e[0] + node.other_x[m] * e[1] + to_x;
+    sums[1] += node.self_x[m] * e[1] + node.other_x[m] * e[0] + to_x;
+    sums[2] += node.self_y[m] * e[2] + node.other_y[m] * e[3] + to_y;
+    sums[3] += node.self_y[m] * e[3] + node.other_y[m] * e[2] + to_y;
+  }
+  for (std::int32_t m = 0; m < node_edges; ++m) {
+    result[m] = sums[m];
+  }
+}
+
+template <class Real, int K>
+void update_nodes(const TezArgs<Real>& a, std::int32_t row)
+{
+  const TensorTerms<Real>& t = a.tensors;
+  const Real* const above = a.hz + row * a.stride;
+  const Real* const below = above - a.stride;
+  for (std::int32_t n = t.node_rows[row]; n < t.node_rows[row + 1]; ++n) {
+    const NodeTerm<Real>& node = t.nodes[n];
+    const std::int32_t i = node.i;
+    const Real curl_of[node_edges] = {above[i - 1] - below[i - 1], above[i] - below[i],
+                                      below[i - 1] - below[i], above[i - 1] - above[i]};
+    Real* const state = t.state + static_cast<std::ptrdiff_t>(n) * (1 + K) * node_lanes;
+    advance_lanes<Real, K>(a, node, curl_of, state);
+    sum_up(node, state, t.result + static_cast<std::ptrdiff_t>(n) * node_edges);
+  }
+}
+
+template <class Real, int K>
+void ex_strip(const TezArgs<Real>& a, const RowOf<Real>& row, std::int32_t e)
+{
+  const bool low = e < a.depth;
+  if (!low && e <= a.ny - a.depth) {
+    return;
+  }
+  const std::int32_t d = low ? e : e - (a.ny - a.depth) - 1;
+  const AbsorberSide<Real>& side = a.y_edges[low ? 0 : 1];
+  const std::ptrdiff_t at = (low ? d : a.depth + d) * a.stride;
+  Real* __restrict psi = a.psi_ex + at;
+  const Real* __restrict curl = a.curl_ex + at;
+  const Real* __restrict above = a.hz + e * a.stride;
+  const Real* __restrict below = above - a.stride;
+  for (std::int32_t i = 0; i < a.nx; ++i) {
+    const Real slope = above[i] - below[i];
+    psi[i] = side.b[d] * psi[i] + side.c[d] * slope;
+    add_change<Real, K>(row, i, curl[i] * (psi[i] + side.extra[d] * slope));
+  }
+}
+
+template <class Real, int K>
+void update_ex(const TezArgs<Real>& a, std::int32_t e)
+{
+  const std::ptrdiff_t offset = e * a.stride;
+  const RowOf<Real> row =
+      row_of<Real, K>(a.ex, offset, a.pole_gain, a.palette, a.x_media);
+  const TensorTerms<Real>& t = a.tensors;
+  if (t.node_rows != nullptr) {
+    restore_scalars(t.x_edges, t.x_rows, e, t.x_scalar, row.field);
+  }
+  const Real* const above = a.hz + offset;
+  update_row<Real, K>(row, e, Difference<Real>{above, above - a.stride});
+  if (a.depth > 0) {
+    ex_strip<Real, K>(a, row, e);
+  }
+  add_to_polar_row<Real, K>(a.to_x_edges, row, e, a.amounts);
+  if (t.node_rows != nullptr) {
+    update_nodes<Real, K>(a, e);
+    join_halves(t, t.x_edges, t.x_rows, e, 1, 0, t.x_scalar, row.field);
+  }
+}
+
+template <class Real, int K>
+void ey_strips(const TezArgs<Real>& a, const RowOf<Real>& row, std::int32_t j)
+{
+  const Real* const hz = a.hz + j * a.stride;
+  for (int side = 0; side < 2; ++side) {
+    const std::int32_t first = side == 0 ? 0 : a.nx - a.depth + 1;
+    const AbsorberSide<Real>& s = a.x_edges[side];
+    const std::ptrdiff_t at = (static_cast<std::ptrdiff_t>(j) * 2 + side) * a.depth;
+    Real* __restrict psi = a.psi_ey + at;
+    const Real* __restrict curl = a.curl_ey + at;
+    for (std::int32_t d = 0; d < a.depth; ++d) {
+      const Real slope = hz[first + d] - hz[first + d - 1];
+      psi[d] = s.b[d] * psi[d] + s.c[d] * slope;
+      add_change<Real, K>(row, first + d, -curl[d] * (psi[d] + s.extra[d] * slope));
+    }
+  }
+}
+
+/// The nodes on both ends of the row's y edges must have been updated.
+template <class Real, int K>
+void update_ey(const TezArgs<Real>& a, std::int32_t j)
+{
+  const std::ptrdiff_t offset = j * a.stride;
+  const RowOf<Real> row =
+      row_of<Real, K>(a.ey, offset, a.pole_gain, a.palette, a.y_media);
+  const TensorTerms<Real>& t = a.tensors;
+  if (t.node_rows != nullptr) {
+    restore_scalars(t.y_edges, t.y_rows, j, t.y_scalar, row.field);
+  }
+  const Real* const hz = a.hz + offset;
+  update_row<Real, K>(row, j, Difference<Real>{hz - 1, hz});
+  if (a.depth > 0) {
+    ey_strips<Real, K>(a, row, j);
+  }
+  add_to_polar_row<Real, K>(a.to_y_edges, row, j, a.amounts);
+  if (t.node_rows != nullptr) {
+    join_halves(t, t.y_edges, t.y_rows, j, 3, 2, t.y_scalar, row.field);
+  }
+}
+
+template <class Real>
+void hz_strips_along_x(const TezArgs<Real>& a, std::int32_t j, Real* hz, const Real* ey)
+{
+  for (int side = 0; side < 2; ++side) {
+    const std::int32_t first = side == 0 ? 0 : a.nx - a.depth;
+    const AbsorberSide<Real>& s = a.x_cells[side];
+    Real* __restrict psi =
+        a.psi_hx + (static_cast<std::ptrdiff_t>(j) * 2 + side) * a.depth;
+#pragma omp simd
+    for (std::int32_t d = 0; d < a.depth; ++d) {
+      const Real slope = ey[first + d + 1] - ey[first + d];
+      psi[d] = s.b[d] * psi[d] + s.c[d] * slope;
+      hz[first + d] -= psi[d] + s.extra[d] * slope;
+    }
+  }
+}
+
+template <class Real>
+void hz_strip_along_y(const TezArgs<Real>& a, std::int32_t j, Real* hz, const Real* ex)
+{
+  const bool low = j < a.depth;
+  if (!low && j < a.ny - a.depth) {
+    return;
+  }
+  const std::int32_t d = low ? j : j - (a.ny - a.depth);
+  const AbsorberSide<Real>& s = a.y_cells[low ? 0 : 1];
+  Real* __restrict psi = a.psi_hy + (low ? d : a.depth + d) * a.stride;
+  const Real* __restrict up = ex + a.stride;
+  const Real b = s.b[d];
+  const Real c = s.c[d];
+  const Real extra = s.extra[d];
+#pragma omp simd
+  for (std::int32_t i = 0; i < a.nx; ++i) {
+    const Real slope = up[i] - ex[i];
+    psi[i] = b * psi[i] + c * slope;
+    hz[i] += psi[i] + extra * slope;
+  }
+}
+
+template <class Real>
+void update_hz(const TezArgs<Real>& a, std::int32_t j)
+{
+  Real* __restrict hz = a.hz + j * a.stride;
+  const Real* __restrict ex = a.ex.field + j * a.stride;
+  const Real* __restrict ex_up = ex + a.stride;
+  const Real* __restrict ey = a.ey.field + j * a.stride;
+#pragma omp simd
+  for (std::int32_t i = 0; i < a.nx; ++i) {
+    hz[i] += (ex_up[i] - ex[i]) - (ey[i + 1] - ey[i]);
+  }
+  if (a.depth > 0) {
+    hz_strips_along_x(a, j, hz, ey);
+    hz_strip_along_y(a, j, hz, ex);
+  }
+  add_to_row(a.to_centres, j, a.amounts, hz);
+}
+
+/// Row j needs ex on edges j and j + 1 and ey of row j, all from the old Hz; row j + 1 of
+/// Hz is still old when edge j + 1 is updated, so one ascending pass does both halves of
+/// the step.
+template <class Real, int K>
+void tez_rows(const TezArgs<Real>& a, std::int32_t begin, std::int32_t end)
+{
+  for (std::int32_t j = begin; j < end; ++j) {
+    if (j + 1 < end || j + 1 == a.ny) {
+      update_ex<Real, K>(a, j + 1);
+    }
+    update_ey<Real, K>(a, j);
+    update_hz(a, j);
+  }
+}
+
+template <class Real>
+TezKernel<Real> tez_kernel_for(int poles)
+{
+  switch (poles) {
+    case 0:
+      return {update_ex<Real, 0>, tez_rows<Real, 0>};
+    case 1:
+      return {update_ex<Real, 1>, tez_rows<Real, 1>};
+    case 2:
+      return {update_ex<Real, 2>, tez_rows<Real, 2>};
+    case 3:
+      return {update_ex<Real, 3>, tez_rows<Real, 3>};
+    default:
+      return {update_ex<Real, 4>, tez_rows<Real, 4>};
+  }
+}
+
+}  // namespace
+}  // namespace torsowave::solver::kernels
