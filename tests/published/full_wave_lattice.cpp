@@ -7,8 +7,8 @@
 
 #include "materials/constants.hpp"
 #include "published/full_wave_run.hpp"
-#include "published/reference_cylinder.hpp"
 #include "solver/grid_dispersion.hpp"
+#include "solver/layered_cylinder.hpp"
 #include "solver/medium.hpp"
 
 namespace torsowave::reference {
@@ -64,9 +64,10 @@ double lattice_source_power(const app::RunPlan& plan, const std::string& tissue,
 double own_cell_excess(const app::RunPlan& plan, const std::string& tissue,
                        std::size_t frequency)
 {
-  return lattice_source_power(plan, tissue, frequency) -
-         line_source_power(fitted_permittivity(plan, tissue, frequency),
-                           plan.scenario.frequencies.at(frequency));
+  const solver::cylinder::Solution exact(
+      {{}, fitted_permittivity(plan, tissue, frequency)}, solver::Polarisation::tmz,
+      plan.scenario.frequencies.at(frequency), solver::cylinder::LineSource{});
+  return lattice_source_power(plan, tissue, frequency) - exact.powers().delivered.value();
 }
 
 }  // namespace torsowave::reference
