@@ -188,7 +188,7 @@ void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome
     postproc::FrequencyResult at = fields.power_balance();
     at.uncertainty_db[outcome.stop.cause] = field_error_db(outcome.stop.field_error);
     if (plan.stack) {
-      at.slab = slab_result(plan, drive, fields, at);
+      at.slab = layer_response(plan, drive, fields, at);
     }
     for (postproc::PhasorField& field : result.phasors) {
       fields.append(field.name, field.values);

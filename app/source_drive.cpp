@@ -182,9 +182,9 @@ postproc::PowerInputs power_inputs(const RunPlan& plan, const Recorders& recorde
   return inputs;
 }
 
-postproc::SlabResult slab_result(const RunPlan& plan, const SourceDrive& drive,
-                                 const postproc::FieldsAt& fields,
-                                 const postproc::FrequencyResult& powers)
+postproc::LayerResponse layer_response(const RunPlan& plan, const SourceDrive& drive,
+                                       const postproc::FieldsAt& fields,
+                                       const postproc::FrequencyResult& powers)
 {
   const scenarios::LayerStack& stack = *plan.stack;
   const auto heat = [&](const std::string& tissue, double from, double to) {
@@ -195,7 +195,7 @@ postproc::SlabResult slab_result(const RunPlan& plan, const SourceDrive& drive,
     }
     return 0.0;
   };
-  postproc::SlabResult result;
+  postproc::LayerResponse result;
   for (const scenarios::Slab& slab : stack.slabs) {
     result.absorbed_by_layer.push_back(heat(slab.tissue, slab.from, slab.to) /
                                        powers.source_power);

@@ -35,9 +35,8 @@ template <class Real>
                                                  const SourceDrive& drive);
 
 /// What happens to a plane wave, or to the power of a sheet, at the layers.
-[[nodiscard]] postproc::SlabResult slab_result(const RunPlan& plan,
-                                               const SourceDrive& drive,
-                                               const postproc::FieldsAt& fields,
-                                               const postproc::FrequencyResult& powers);
+[[nodiscard]] postproc::LayerResponse layer_response(
+    const RunPlan& plan, const SourceDrive& drive, const postproc::FieldsAt& fields,
+    const postproc::FrequencyResult& powers);
 
 }  // namespace torsowave::app

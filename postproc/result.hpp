@@ -60,7 +60,7 @@ struct MaterialInfo {
 };
 
 /// Mode 1D: what happens to a wave at the layers.
-struct SlabResult {
+struct LayerResponse {
   /// Of the incident wave at the face that it meets, and of E there [1]; a plane wave
   /// alone.
   std::optional<std::complex<double>> reflection;
@@ -84,7 +84,7 @@ struct FrequencyResult {
   double radiated_power = 0.0;
   double power_balance_residual = 0.0;  ///< |source - absorbed - radiated| / source
   std::vector<double> sector_power;     ///< (sectors) [W/m]; empty without surface
-  std::optional<SlabResult> slab;       ///< mode 1D
+  std::optional<LayerResponse> slab;    ///< mode 1D
   std::map<std::string, double> uncertainty_db;  ///< by cause [dB]
 };
 

@@ -66,7 +66,7 @@ using Json = nlohmann::ordered_json;
   if (!frequency.slab) {
     return nullptr;
   }
-  const SlabResult& slab = *frequency.slab;
+  const LayerResponse& slab = *frequency.slab;
   const auto or_null = [](const std::optional<double>& value) {
     return value ? Json(*value) : Json();
   };
