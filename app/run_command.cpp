@@ -1,14 +1,12 @@
 #include "app/run_command.hpp"
 
-#include <fmt/format.h>
 #include <omp.h>
-#include <unistd.h>
 
-#include <algorithm>
 #include <limits>
 #include <memory>
 
 #include "app/exit_codes.hpp"
+#include "app/progress_printer.hpp"
 #include "app/run_plan.hpp"
 #include "app/run_report.hpp"
 #include "app/run_scenario.hpp"
@@ -28,30 +26,6 @@ struct Options {
   bool json = false;
 };
 
-[[nodiscard]] std::string clock_text(double seconds)
-{
-  const int whole = static_cast<int>(std::min(seconds, 3.6e8));
-  return whole < 3600
-             ? fmt::format("{}:{:02}", whole / 60, whole % 60)
-             : fmt::format("{}:{:02}:{:02}", whole / 3600, whole / 60 % 60, whole % 60);
-}
-
-/// One line that renews itself on a terminal, a line in ten seconds in a log.
-[[nodiscard]] std::function<void(const Progress&)> progress_printer()
-{
-  const bool terminal = ::isatty(STDERR_FILENO) != 0;
-  return [terminal, calls = 0](const Progress& p) mutable {
-    constexpr int calls_between_lines = 20;
-    if (!terminal && calls++ % calls_between_lines != 0) {
-      return;
-    }
-    print_message(
-        fmt::format("{}step {}, {:.2f} ns, {:.0f} %, energy {:.0f} dB, about {} left{}",
-                    terminal ? "\r" : "", p.step, p.time * 1e9, 100.0 * p.fraction,
-                    p.energy_db, clock_text(p.seconds_left), terminal ? "   " : "\n"));
-  };
-}
-
 int run(const Options& options)
 {
   const RunPlan plan = plan_run(scenarios::read_scenario(options.scenario));
@@ -65,8 +39,8 @@ int run(const Options& options)
     how.progress = progress_printer();
   }
   const postproc::Result result = run_scenario(plan, how);
-  if (!options.quiet && ::isatty(STDERR_FILENO) != 0) {
-    print_message(fmt::format("\r{:90}\r", ""));
+  if (!options.quiet) {
+    clear_progress();
   }
   if (options.json) {
     print_result(postproc::summary_json(result));

@@ -122,7 +122,7 @@ void describe_materials(const RunPlan& plan, Result& result)
   return result;
 }
 
-[[nodiscard]] Recorders recorders_for(const RunPlan& plan, postproc::ResultFile& file)
+[[nodiscard]] Recorders recorders_for(const RunPlan& plan, postproc::ResultFile* file)
 {
   const std::vector<double>& frequencies = plan.scenario.frequencies;
   Recorders recorders{{plan.grid, frequencies},
@@ -247,6 +247,16 @@ void step_mode(const RunPlan& plan, const RunOptions& options, Recorders& record
   }
 }
 
+void step_plan(const RunPlan& plan, const RunOptions& options, Recorders& recorders,
+               Result& result)
+{
+  if (plan.scenario.grid.precision == scenarios::Precision::single_precision) {
+    step_mode<float>(plan, options, recorders, result);
+  } else {
+    step_mode<double>(plan, options, recorders, result);
+  }
+}
+
 void refuse_to_replace(const RunOptions& options)
 {
   std::error_code unreachable;  // is told when the folder is made
@@ -280,12 +290,8 @@ void remove_earlier_pictures(const std::filesystem::path& folder)
   {
     postproc::ResultFile file(folder.path("result.h5"), result.grid,
                               SnapshotRecorder::plan_for(plan));
-    Recorders recorders = recorders_for(plan, file);
-    if (plan.scenario.grid.precision == scenarios::Precision::single_precision) {
-      step_mode<float>(plan, options, recorders, result);
-    } else {
-      step_mode<double>(plan, options, recorders, result);
-    }
+    Recorders recorders = recorders_for(plan, &file);
+    step_plan(plan, options, recorders, result);
     shown = recorders.snapshots.shown();
     file.commit(result);
   }
@@ -310,6 +316,15 @@ void remove_earlier_pictures(const std::filesystem::path& folder)
 }
 
 }  // namespace
+
+Result run_in_memory(const RunPlan& plan, const RunOptions& options)
+{
+  const StopSignal stop;
+  Result result = describe(plan);
+  Recorders recorders = recorders_for(plan, nullptr);
+  step_plan(plan, options, recorders, result);
+  return result;
+}
 
 Result run_scenario(const RunPlan& plan, const RunOptions& options)
 {

@@ -5,7 +5,7 @@
 #include <stdexcept>
 #include <utility>
 
-#include "materials/constants.hpp"
+#include "app/row_powers.hpp"
 #include "solver/grid_dispersion.hpp"
 
 namespace torsowave::app {
@@ -146,6 +146,16 @@ SourceDrive add_source(const RunPlan& plan, solver::TezStepper<Real>& stepper,
   return place_implant(plan, recorders);
 }
 
+Complex implant_gain(const RunPlan& plan, double frequency)
+{
+  if (!plan.scenario.grid.correct_dispersion) {
+    return 1.0;
+  }
+  return solver::source_gain(kind_of(plan.scenario.implant->source),
+                             permittivity_at_source(plan, frequency), frequency,
+                             plan.grid.raster.cell, plan.grid.time_step);
+}
+
 postproc::PowerInputs power_inputs(const RunPlan& plan, const Recorders& recorders,
                                    const SourceDrive& drive)
 {
@@ -172,12 +182,7 @@ postproc::PowerInputs power_inputs(const RunPlan& plan, const Recorders& recorde
       continue;
     }
     inputs.source_sum.push_back(recorders.source->sum(f));
-    inputs.source_gain.push_back(
-        plan.scenario.grid.correct_dispersion
-            ? solver::source_gain(drive.place->kind,
-                                  permittivity_at_source(plan, frequency), frequency,
-                                  plan.grid.raster.cell, plan.grid.time_step)
-            : 1.0);
+    inputs.source_gain.push_back(implant_gain(plan, frequency));
   }
   return inputs;
 }
@@ -186,21 +191,23 @@ postproc::LayerResponse layer_response(const RunPlan& plan, const SourceDrive& d
                                        const postproc::FieldsAt& fields,
                                        const postproc::FrequencyResult& powers)
 {
-  const scenarios::LayerStack& stack = *plan.stack;
-  const auto heat = [&](const std::string& tissue, double from, double to) {
-    for (std::size_t t = 0; t < plan.tissues.size(); ++t) {
-      if (plan.tissues[t].name == tissue) {
-        return fields.heat_in_layer(static_cast<std::uint16_t>(t), from, to);
-      }
-    }
-    return 0.0;
-  };
+  const RowPowers row{[&](const std::string& tissue, double from, double to) {
+                        for (std::size_t t = 0; t < plan.tissues.size(); ++t) {
+                          if (plan.tissues[t].name == tissue) {
+                            return fields.heat_in_layer(static_cast<std::uint16_t>(t),
+                                                        from, to);
+                          }
+                        }
+                        return 0.0;
+                      },
+                      [&](int edge) { return fields.row_flux(edge); }};
   postproc::LayerResponse result;
-  for (const scenarios::Slab& slab : stack.slabs) {
-    result.absorbed_by_layer.push_back(heat(slab.tissue, slab.from, slab.to) /
-                                       powers.source_power);
+  for (const double heat : heat_by_layer(plan, row)) {
+    result.absorbed_by_layer.push_back(heat / powers.source_power);
   }
   if (!drive.wave) {
+    result.into_first = into_first(plan, row, powers.source_power) / powers.source_power;
+    result.into_last = into_last(plan, row, powers.source_power) / powers.source_power;
     return result;
   }
   // The reference cell holds the scattered field: the reflected wave alone. Carried back
@@ -210,19 +217,10 @@ postproc::LayerResponse layer_response(const RunPlan& plan, const SourceDrive& d
   result.reflection =
       fields.centre(drive.wave->reference_i(), drive.wave->reference_j()) / back;
   result.reflectance = std::norm(*result.reflection);
-  // Power through the far face: through the next edge beyond it, and what the last
-  // medium takes up to there.
-  const geometry::Raster& raster = plan.grid.raster;
   const bool to_right = plan.scenario.incident->angle == 0.0;
-  const double face = to_right ? stack.last_face : stack.first_face;
-  const double column = (face - raster.corner.x) / raster.cell;
-  const int edge =
-      static_cast<int>(to_right ? std::ceil(column - 1e-9) : std::floor(column + 1e-9));
-  const double at = raster.x_of(edge);
-  const double before =
-      to_right ? heat(stack.last, face, at) : heat(stack.first, at, face);
-  const double flux = fields.row_flux(edge) * (to_right ? 1.0 : -1.0);
-  result.transmittance = (flux + before) / powers.source_power;
+  result.transmittance =
+      (to_right ? into_last(plan, row, 0.0) : into_first(plan, row, 0.0)) /
+      powers.source_power;
   return result;
 }
 

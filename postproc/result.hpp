@@ -66,6 +66,9 @@ struct LayerResponse {
   std::optional<std::complex<double>> reflection;
   std::optional<double> reflectance;    ///< |reflection|^2
   std::optional<double> transmittance;  ///< power into the last medium over the incident
+  /// Of a current sheet: what the half-spaces take for good, over the delivered power.
+  std::optional<double> into_first;
+  std::optional<double> into_last;
   std::vector<double> absorbed_by_layer;  ///< over the incident, or the delivered power
 };
 
