@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <complex>
 #include <numbers>
@@ -80,12 +81,19 @@ struct Reading {
   const auto first = [](const SlabCase& at, std::size_t) { return at.reflectance; };
   const auto last = [](const SlabCase& at, std::size_t) { return at.transmittance; };
   std::vector<Reading> all;
+  // Nothing goes into a perfect conductor.
+  const auto takes_power = [&](const std::string& tissue) {
+    const auto at = std::ranges::find(plan.tissues, tissue, &materials::Tissue::name);
+    return at != plan.tissues.end() && !materials::is_conductor(*at);
+  };
   if (wave) {
     all.push_back({"reflectance", "reflected", first, 0, true});
   } else {
     all.push_back(
         {"delivered", "delivered", [](const SlabCase&, std::size_t) { return 1.0; }});
-    all.push_back({"into_first", fmt::format("into {} (left)", stack.first), first});
+    if (takes_power(stack.first)) {
+      all.push_back({"into_first", fmt::format("into {} (left)", stack.first), first});
+    }
   }
   for (std::size_t i = 0; i < stack.slabs.size(); ++i) {
     all.push_back(
@@ -94,8 +102,11 @@ struct Reading {
          [](const SlabCase& at, std::size_t layer) { return at.absorbed[layer]; }, i});
   }
   const std::string& behind = to_right ? stack.last : stack.first;
-  all.push_back({wave ? "transmittance" : "into_last",
-                 wave ? "into " + behind : fmt::format("into {} (right)", behind), last});
+  if (takes_power(behind)) {
+    all.push_back({wave ? "transmittance" : "into_last",
+                   wave ? "into " + behind : fmt::format("into {} (right)", behind),
+                   last});
+  }
   return all;
 }
 

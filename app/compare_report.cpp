@@ -195,6 +195,10 @@ constexpr std::size_t most_rows = 12;  ///< of the table over frequency
   return table.text(most_columns);
 }
 
+constexpr const char* order_of_cells =
+    "smaller cells bring it down, with the square of grid.cell (in proportion to it at a "
+    "perfect conductor)";
+
 /// What brings a part down.
 [[nodiscard]] std::string remedy(const CompareResult& result, const std::string& part)
 {
@@ -209,7 +213,7 @@ constexpr std::size_t most_rows = 12;  ///< of the table over frequency
            "more poles or a narrower band bring it down";
   }
   if (part == "grid") {
-    return "the grid; smaller cells bring it down, with the square of grid.cell";
+    return fmt::format("the grid; {}", order_of_cells);
   }
   if (part == "rest") {
     return "what is neither fit nor grid: what was left when the run stopped, the "
@@ -217,9 +221,9 @@ constexpr std::size_t most_rows = 12;  ///< of the table over frequency
            "or precision: double bring it down; " +
            end;
   }
-  return "the grid, and what is left beside it (end of the run, absorber, rounding); "
-         "smaller cells bring it down, with the square of grid.cell; " +
-         end;
+  return fmt::format(
+      "the grid, and what is left beside it (end of the run, absorber, rounding); {}; {}",
+      order_of_cells, end);
 }
 
 }  // namespace
@@ -236,11 +240,11 @@ std::string verdict_text(const CompareResult& result)
     parts.push_back(fmt::format("{} {} dB", result.parts[p], small(d->parts_db[p])));
   }
   return fmt::format(
-      "Verdict: the run and the exact {} differ by {} dB at most. That is {} at {}, "
-      "where "
-      "its level is {:.1f} dB: {}. Its cause is {}.",
-      result.exact, small(d->total_db), quantity.name, place_text(result, *d),
-      d->level_db, joined(parts, ", "), remedy(result, result.parts[d->cause()]));
+      "Verdict: the run and the exact {} differ by {:.2g} dB at most: {} dB in {} at {}, "
+      "where the level is {:.1f} dB. Of it: {}. The cause is {}.",
+      result.exact, std::abs(d->total_db), small(d->total_db), quantity.name,
+      place_text(result, *d), d->level_db, joined(parts, ", "),
+      remedy(result, result.parts[d->cause()]));
 }
 
 std::string compare_text(const CompareResult& result, std::size_t most_columns)
