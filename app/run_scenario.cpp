@@ -41,6 +41,7 @@ void describe_grid(const RunPlan& plan, Result& result)
   result.grid.ny = raster.ny;
   result.grid.cell = raster.cell;
   result.grid.time_step = plan.grid.time_step;
+  result.grid.absorbing_cells = plan.grid.absorbing_cells;
   for (int i = 0; i < raster.nx; ++i) {
     result.grid.x.push_back(raster.x(i));
   }
@@ -116,6 +117,11 @@ void describe_materials(const RunPlan& plan, Result& result)
   }
   if (plan.stack) {
     result.layers = layers_of(*plan.stack);
+    if (plan.total_field) {
+      const bool from_left = plan.scenario.incident->angle == 0.0;
+      result.scattered_rim = plan.grid.raster.x_of(
+          from_left ? plan.total_field->first_i : plan.total_field->last_i + 1);
+    }
   }
   describe_grid(plan, result);
   describe_materials(plan, result);
@@ -286,16 +292,16 @@ void remove_earlier_pictures(const std::filesystem::path& folder)
 {
   StagedFolder folder(options.folder);
   Result result = describe(plan);
-  std::vector<postproc::Snapshot> shown;
+  Moments moments;
   {
     postproc::ResultFile file(folder.path("result.h5"), result.grid,
                               SnapshotRecorder::plan_for(plan));
     Recorders recorders = recorders_for(plan, &file);
     step_plan(plan, options, recorders, result);
-    shown = recorders.snapshots.shown();
+    moments = recorders.snapshots.moments();
     file.commit(result);
   }
-  draw_pictures(plan, result, shown,
+  draw_pictures(plan, result, moments,
                 [&](const std::string& name) { return folder.path(name); });
   postproc::write_atomically(folder.path("scenario.yaml"), plan.scenario.text);
   postproc::write_summary(folder.path("summary.json"), result);

@@ -39,8 +39,9 @@ struct GridInfo {
   double cell = 0.0;       ///< [m]
   double time_step = 0.0;  ///< [s]
   long steps = 0;
-  std::vector<double> x;  ///< cell centres [m], (nx)
-  std::vector<double> y;  ///< cell centres [m], (ny)
+  int absorbing_cells = 0;  ///< at each end or side: fields there mean nothing
+  std::vector<double> x;    ///< cell centres [m], (nx)
+  std::vector<double> y;    ///< cell centres [m], (ny)
 };
 
 struct RunInfo {
@@ -141,6 +142,9 @@ struct Result {
   std::vector<ProbeResult> probes;
   EnergyTrace energy;
   std::optional<geometry::Point> implant;  ///< [m]; empty for a plane wave
+  /// Mode 1D, plane wave: x of the rim, outside which recorded fields are the scattered
+  /// ones alone [m].
+  std::optional<double> scattered_rim;
   std::vector<LayerInfo> layers;  ///< mode 1D, with outer media, from left to right
 };
 
