@@ -15,9 +15,9 @@ namespace {
 
 /// The matched layer: damping rate gamma with gamma dt = steepest depth^order. Chosen by
 /// measurement (docs/validation.md).
-constexpr double layer_cells = 80.0;
+constexpr double layer_cells = 120.0;
 constexpr double layer_order = 5.0;
-constexpr double layer_steepest = 1.0;
+constexpr double layer_steepest = 0.6;
 
 void check(WaveDirection direction, const HomogeneousMedium& medium)
 {

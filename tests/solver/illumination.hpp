@@ -10,13 +10,14 @@
 #include <functional>
 #include <memory>
 #include <numbers>
+#include <span>
 #include <utility>
 #include <vector>
 
-#include "bench/textbook_tez_stepper.hpp"
 #include "materials/constants.hpp"
 #include "solver/plane_wave.hpp"
 #include "solver/scenes.hpp"
+#include "solver/tez_stepper.hpp"
 #include "solver/waveform.hpp"
 
 namespace torsowave::solver::illumination {
@@ -71,57 +72,67 @@ inline long steps(const Grid& grid, const Waveform& waveform)
   return std::lround((waveform.end + crossing) / grid.time_step);
 }
 
-/// Calls `look(step, e)` after each step of an empty grid under `wave`; e(i, j) is Ez or
-/// eta0 Hz at a cell's centre [V/m].
-template <class Look>
-void run(const scenes::Scene& scene, const std::shared_ptr<PlaneWave>& wave,
-         Polarisation polarisation, long steps, Look&& look)
+/// The dual of `scene`, which holds its palette entry 0 throughout.
+inline TezMedium on_edges(const scenes::Scene& scene)
 {
-  const Grid& grid = scene.grid;
-  if (polarisation == Polarisation::tmz) {
-    TmzStepper<double> stepper = scene.stepper<double>();
-    stepper.add_injection(wave);
-    for (long n = 1; n <= steps; ++n) {
-      stepper.advance(1);
-      look(n, [&](int i, int j) {
-        return stepper.centre_row(j)[static_cast<std::size_t>(i)];
-      });
-    }
-    return;
-  }
+  const geometry::Raster& raster = scene.grid.raster;
   TezMedium medium;
+  medium.relaxation_times = scene.medium.relaxation_times;
   medium.palette = scene.medium.palette;
-  medium.x_edges.assign(grid.raster.size() + static_cast<std::size_t>(grid.raster.nx), 0);
-  medium.y_edges.assign(grid.raster.size() + static_cast<std::size_t>(grid.raster.ny), 0);
-  bench::TextbookTezStepper stepper(grid, medium,
-                                    absorber_along_x(scene.absorber, grid, scene.medium),
-                                    absorber_along_y(scene.absorber, grid, scene.medium));
-  stepper.add_injection(wave);
-  for (long n = 1; n <= steps; ++n) {
-    stepper.step();
-    look(n, [&](int i, int j) { return materials::vacuum_impedance * stepper.hz(i, j); });
+  medium.x_edges.assign(raster.size() + static_cast<std::size_t>(raster.nx), 0);
+  medium.y_edges.assign(raster.size() + static_cast<std::size_t>(raster.ny), 0);
+  return medium;
+}
+
+/// An empty grid under `wave`, stepper and all.
+template <class Real>
+std::unique_ptr<YeeStepper<Real>> illuminated(const scenes::Scene& scene,
+                                              const std::shared_ptr<PlaneWave>& wave,
+                                              Polarisation polarisation)
+{
+  if (polarisation == Polarisation::tmz) {
+    auto stepper = std::make_unique<TmzStepper<Real>>(scene.template stepper<Real>());
+    stepper->add_injection(wave);
+    return stepper;
   }
+  auto stepper = std::make_unique<TezStepper<Real>>(scene.grid, on_edges(scene),
+                                                    scene.absorber, StepperOptions{});
+  stepper->add_injection(wave);
+  return stepper;
+}
+
+/// What a stored value at a centre is worth as a field E [V/m]: Ez, or eta0 Hz.
+template <class Real>
+double electric_scale(const YeeStepper<Real>& stepper)
+{
+  return stepper.centre_scale() * (stepper.polarisation() == Polarisation::tmz
+                                       ? 1.0
+                                       : materials::vacuum_impedance);
 }
 
 /// Largest field outside the box over the largest inside, over the whole run [dB].
-inline double leakage(Polarisation polarisation, double angle)
+template <class Real>
+double leakage(Polarisation polarisation, double angle)
 {
   const scenes::Scene scene = empty();
   const Waveform waveform = pulse();
   const CellBox in = box();
+  const auto stepper = illuminated<Real>(
+      scene, wave(scene.grid, polarisation, angle, waveform.current), polarisation);
   double inside = 0.0;
   double outside = 0.0;
-  run(scene, wave(scene.grid, polarisation, angle, waveform.current), polarisation,
-      steps(scene.grid, waveform), [&](long, const auto& e) {
-        for (int j = 0; j < scene.grid.raster.ny; ++j) {
-          for (int i = 0; i < scene.grid.raster.nx; ++i) {
-            const bool total =
-                i >= in.first_i && i <= in.last_i && j >= in.first_j && j <= in.last_j;
-            double& largest = total ? inside : outside;
-            largest = std::max(largest, std::abs(e(i, j)));
-          }
-        }
-      });
+  for (long n = steps(scene.grid, waveform); n > 0; --n) {
+    stepper->advance(1);
+    for (int j = 0; j < scene.grid.raster.ny; ++j) {
+      const std::span<const Real> row = stepper->centre_row(j);
+      for (int i = 0; i < scene.grid.raster.nx; ++i) {
+        const bool total =
+            i >= in.first_i && i <= in.last_i && j >= in.first_j && j <= in.last_j;
+        double& largest = total ? inside : outside;
+        largest = std::max(largest, std::abs(double{row[static_cast<std::size_t>(i)]}));
+      }
+    }
+  }
   return decibel(outside / inside);
 }
 
