@@ -79,7 +79,10 @@ struct TissueLine {
   for (const double tau : plan.fitted.relaxation_times) {
     text += fmt::format(" {:.4g}", tau * 1e12);
   }
-  return text + fmt::format("\nbody        {:.0f} cm2{}\n", plan.body.area * 1e4,
+  if (!plan.body) {
+    return text + "\n";
+  }
+  return text + fmt::format("\nbody        {:.0f} cm2{}\n", plan.body->area * 1e4,
                             plan.surface ? ""
                                          : ", meets the absorber or comes close: no "
                                            "body-surface power");
@@ -121,7 +124,8 @@ constexpr std::string_view letters =
     for (int column = 0; column < width; ++column) {
       const int i = (2 * column + 1) * raster.nx / (2 * width);
       const std::size_t label = plan.map.labels[raster.at(i, j)];
-      const bool implant = std::abs(i - plan.source_i) * 2 * width <= raster.nx &&
+      const bool implant = plan.scenario.implant &&
+                           std::abs(i - plan.source_i) * 2 * width <= raster.nx &&
                            std::abs(j - plan.source_j) * 2 * height <= raster.ny;
       text += implant ? '@' : label < letters.size() ? letters[label] : '?';
     }
@@ -137,7 +141,7 @@ constexpr std::string_view letters =
     text += fmt::format("{} {}{}", letters[t], plan.tissues[t].name,
                         t % 5 == 4 ? "\n" : "   ");
   }
-  return text + "@ implant\n";
+  return text + (plan.scenario.implant ? "@ implant\n" : "\n");
 }
 
 }  // namespace
@@ -163,7 +167,9 @@ std::string check_json(const RunPlan& plan, const Price& price)
   j["cell_updates_per_s"] = price.rate;
   j["threads"] = price.threads;
   j["relaxation_times_s"] = plan.fitted.relaxation_times;
-  j["body_area_mm2"] = plan.body.area * 1e6;
+  if (plan.body) {
+    j["body_area_mm2"] = plan.body->area * 1e6;
+  }
   j["body_surface_power"] = plan.surface.has_value();
   j["materials"] = nlohmann::ordered_json::array();
   for (const TissueLine& line : tissue_lines(plan)) {

@@ -8,6 +8,7 @@
 #include "app/command.hpp"
 #include "app/failure.hpp"
 #include "app/run_command.hpp"
+#include "app/slab_command.hpp"
 #include "app/terminal.hpp"
 #include "app/tissue_command.hpp"
 #include "postproc/version.hpp"
@@ -26,7 +27,8 @@ void describe(CLI::App& program)
       "examples:\n"
       "  torsowave tissue muscle --frequency \"2.45 GHz\"\n"
       "  torsowave check scenario.yaml\n"
-      "  torsowave run scenario.yaml -o results\n\n"
+      "  torsowave run scenario.yaml -o results\n"
+      "  torsowave slab layers.yaml --angle 0,30,60\n\n"
       "\"torsowave COMMAND --help\" tells more. Results are planning and teaching "
       "estimates, not\ncompliance or clinical results; local codes and licensed practice "
       "decide.");
@@ -69,6 +71,7 @@ int run(int argc, char** argv)
   add_tissue_command(commands);
   add_check_command(commands);
   add_run_command(commands);
+  add_slab_command(commands);
   try {
     require_known_command(program, argc, argv);
     program.parse(argc, argv);

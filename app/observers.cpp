@@ -15,7 +15,7 @@ ProbeRecorder::ProbeRecorder(const RunPlan& plan) : cells_(plan.probe_cells)
     probes_.push_back({plan.scenario.outputs.probes[p].name,
                        raster.x(cells_[p].i),
                        raster.y(cells_[p].j),
-                       "Ez",
+                       plan.centre_field(),
                        {},
                        {}});
   }
@@ -26,8 +26,9 @@ void ProbeRecorder::sample(const solver::YeeStepper<Real>& stepper)
 {
   for (std::size_t p = 0; p < cells_.size(); ++p) {
     probes_[p].time.push_back(stepper.grid().time(stepper.step()));
-    probes_[p].value.push_back(static_cast<double>(
-        stepper.centre_row(cells_[p].j)[static_cast<std::size_t>(cells_[p].i)]));
+    probes_[p].value.push_back(stepper.centre_scale() *
+                               static_cast<double>(stepper.centre_row(
+                                   cells_[p].j)[static_cast<std::size_t>(cells_[p].i)]));
   }
 }
 
@@ -42,8 +43,7 @@ SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile& fi
   // `crossing` to the skin of a round body of this area, with the index of muscle-like
   // tissue, about 7.
   const double begin = std::isfinite(plan.waveform.end) ? 0.5 * plan.waveform.end : 0.0;
-  const double crossing = std::sqrt(plan.body.area / materials::two_pi * 2.0) * 7.0 /
-                          materials::speed_of_light;
+  const double crossing = plan.extent * 7.0 / materials::speed_of_light;
   for (const double part : {0.3, 0.7, 1.2}) {
     shown_times_.push_back(begin + part * crossing);
   }
@@ -55,7 +55,7 @@ std::optional<postproc::SnapshotPlan> SnapshotRecorder::plan_for(const RunPlan& 
     return std::nullopt;
   }
   const scenarios::SnapshotSpec& spec = *plan.scenario.outputs.snapshots;
-  const bool electric = spec.field == "Ez";
+  const bool electric = spec.field.starts_with('E');
   return postproc::SnapshotPlan{
       spec.field, electric ? "V/m" : "A/m",
       (electric ? "electric field along " : "magnetic field along ") +
@@ -68,16 +68,17 @@ postproc::Snapshot SnapshotRecorder::take(const solver::YeeStepper<Real>& steppe
 {
   const scenarios::SnapshotSpec& spec = *plan_.scenario.outputs.snapshots;
   const geometry::Raster& raster = plan_.grid.raster;
-  const double scale = spec.field == "Ez" ? 1.0 : stepper.edge_scale();
+  const bool centre = spec.field == plan_.centre_field();
+  const double scale = centre ? stepper.centre_scale() : stepper.edge_scale();
   postproc::Snapshot snapshot;
   snapshot.time = stepper.grid().time(stepper.step());
-  if (spec.field != "Ez") {
+  if (!centre) {
     snapshot.time -= 0.5 * stepper.grid().time_step;
   }
   for (int j = 0; j < raster.ny; j += spec.stride) {
-    const auto row = spec.field == "Ez"   ? stepper.centre_row(j)
-                     : spec.field == "Hx" ? stepper.x_edge_row(j)
-                                          : stepper.y_edge_row(j);
+    const auto row = centre                      ? stepper.centre_row(j)
+                     : spec.field.ends_with('x') ? stepper.x_edge_row(j)
+                                                 : stepper.y_edge_row(j);
     for (int i = 0; i < raster.nx; i += spec.stride) {
       snapshot.values.push_back(static_cast<float>(
           scale * static_cast<double>(row[static_cast<std::size_t>(i)])));

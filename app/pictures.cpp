@@ -17,13 +17,13 @@ using Place = std::function<std::filesystem::path(const std::string&)>;
   return fmt::format("{:.6g}MHz", frequency * 1e-6);
 }
 
-void draw_phasors(const postproc::Result& result, postproc::Scale scale,
-                  const Place& place)
+void draw_phasors(const postproc::Result& result, const std::string& field,
+                  postproc::Scale scale, const Place& place)
 {
   for (std::size_t f = 0; f < result.frequencies.size(); ++f) {
     const std::string name =
-        fmt::format("Ez_{}.png", in_megahertz(result.frequencies[f].frequency));
-    postproc::draw_phasor(result, "Ez", f, scale, place(name));
+        fmt::format("{}_{}.png", field, in_megahertz(result.frequencies[f].frequency));
+    postproc::draw_phasor(result, field, f, scale, place(name));
   }
 }
 
@@ -60,8 +60,8 @@ void draw_pictures(const RunPlan& plan, const postproc::Result& result,
   for (const std::string& quantity : spec.quantities) {
     if (quantity == "tissue") {
       postproc::draw_tissue_map(result, place("tissue.png"));
-    } else if (quantity == "Ez") {
-      draw_phasors(result, scale, place);
+    } else if (is_field_name(quantity)) {
+      draw_phasors(result, quantity, scale, place);
     } else if (quantity == "snapshot") {
       draw_snapshots(plan, result, shown, place);
     } else if (quantity == "surface" && plan.surface) {
@@ -80,9 +80,10 @@ bool is_picture_name(const std::string& name)
            name.ends_with(end) &&
            name.find_first_not_of(between, begin.size()) == name.size() - end.size();
   };
-  return name == "tissue.png" || name == "surface_power.png" ||
+  const bool field = is_field_name(name.substr(0, 2)) &&
+                     varies(name.substr(0, 2) + "_", "MHz.png", "0123456789.e+-");
+  return field || name == "tissue.png" || name == "surface_power.png" ||
          varies("snapshot_", ".png", "0123456789") ||
-         varies("Ez_", "MHz.png", "0123456789.e+-") ||
          varies("sar_", "MHz.png", "0123456789.e+-");
 }
 

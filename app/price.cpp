@@ -4,18 +4,42 @@
 #include <chrono>
 #include <cmath>
 
+#include "solver/tez_stepper.hpp"
 #include "solver/tmz_stepper.hpp"
 
 namespace torsowave::app {
 namespace {
 
+/// Cell updates a second of a stepper.
+template <class Real>
+[[nodiscard]] double rate_of(solver::YeeStepper<Real>& stepper)
+{
+  constexpr double long_enough = 0.1;  // [s]
+  stepper.advance(2);
+  const auto begin = std::chrono::steady_clock::now();
+  double spent = 0.0;
+  long steps = 0;
+  while (spent < long_enough) {
+    stepper.advance(8);
+    steps += 8;
+    spent =
+        std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  }
+  return static_cast<double>(steps) * static_cast<double>(stepper.grid().raster.size()) /
+         spent;
+}
+
 template <class Real>
 [[nodiscard]] double rate(const RunPlan& plan, int threads)
 {
+  const solver::StepperOptions options{threads, solver::best_instruction_set()};
+  if (plan.tez) {
+    solver::TezStepper<Real> stepper(plan.grid, *plan.tez, plan.absorber, options);
+    return rate_of(stepper);
+  }
   // The middle of the slice, as large as the memory of a core's caches allows to be
   // exceeded.
   constexpr int largest = 512;
-  constexpr double long_enough = 0.1;  // [s]
   const geometry::Raster& whole = plan.grid.raster;
   solver::Grid grid = plan.grid;
   grid.raster.nx = std::min(whole.nx, largest);
@@ -29,19 +53,8 @@ template <class Real>
       medium.cells.push_back(full.cells[whole.at(left + i, low + j)]);
     }
   }
-  solver::TmzStepper<Real> stepper(grid, medium, plan.absorber,
-                                   {threads, solver::best_instruction_set()});
-  stepper.advance(2);
-  const auto begin = std::chrono::steady_clock::now();
-  double spent = 0.0;
-  long steps = 0;
-  while (spent < long_enough) {
-    stepper.advance(8);
-    steps += 8;
-    spent =
-        std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
-  }
-  return static_cast<double>(steps) * static_cast<double>(grid.raster.size()) / spent;
+  solver::TmzStepper<Real> stepper(grid, medium, plan.absorber, options);
+  return rate_of(stepper);
 }
 
 }  // namespace

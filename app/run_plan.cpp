@@ -8,6 +8,7 @@
 #include <limits>
 
 #include "app/machine_error.hpp"
+#include "app/place_in_grid.hpp"
 #include "app/source_check.hpp"
 #include "materials/constants.hpp"
 #include "materials/wave_quantities.hpp"
@@ -15,6 +16,7 @@
 #include "scenarios/samples_file.hpp"
 #include "solver/grid_dispersion.hpp"
 #include "solver/phasor_recorder.hpp"
+#include "solver/tez_stepper.hpp"
 #include "solver/tmz_stepper.hpp"
 
 namespace torsowave::app {
@@ -24,14 +26,6 @@ using scenarios::Scenario;
 using scenarios::WaveformKind;
 
 constexpr double fewest_cells_per_wavelength = 10.0;
-/// Air cells between the absorber and the contour that radiated power is counted on.
-constexpr int contour_gap = 2;
-
-[[noreturn]] void refuse_key(const Scenario& scenario, const std::string& key,
-                             const std::string& problem)
-{
-  throw scenarios::InputError({{scenario.where(key), key, problem}});
-}
 
 [[nodiscard]] double highest_frequency(const Scenario& scenario)
 {
@@ -49,6 +43,25 @@ constexpr int contour_gap = 2;
   return *materials::find_tissue(name);  // the reader has checked every name
 }
 
+/// Shapes of the body; in mode 1D the layers as rectangles across one row of cells.
+[[nodiscard]] std::vector<geometry::Shape> shapes_of(const Scenario& scenario)
+{
+  if (scenario.mode != scenarios::Mode::one_d) {
+    return scenario.body.shapes;
+  }
+  constexpr double far = 1e3;  // beyond any domain [m]
+  const scenarios::LayerStack stack = scenarios::layer_stack(scenario.body);
+  const auto slab = [](const std::string& tissue, double from, double to) {
+    return geometry::Shape{tissue, geometry::Rectangle{{from, -far}, {to, far}}};
+  };
+  std::vector<geometry::Shape> shapes{slab(stack.first, -far, stack.first_face)};
+  for (const scenarios::Slab& one : stack.slabs) {
+    shapes.push_back(slab(one.tissue, one.from, one.to));
+  }
+  shapes.push_back(slab(stack.last, stack.last_face, far));
+  return shapes;
+}
+
 /// Background, shapes, capsule: the order in which voxelise() numbers the tissues.
 [[nodiscard]] std::vector<materials::Tissue> tissues_of(const Scenario& scenario)
 {
@@ -60,10 +73,10 @@ constexpr int contour_gap = 2;
     }
   };
   add(scenario.body.background);
-  for (const geometry::Shape& shape : scenario.body.shapes) {
+  for (const geometry::Shape& shape : shapes_of(scenario)) {
     add(shape.tissue);
   }
-  if (scenario.implant->capsule) {
+  if (scenario.implant && scenario.implant->capsule) {
     add(scenario.implant->capsule->material);
   }
   return tissues;
@@ -71,7 +84,7 @@ constexpr int contour_gap = 2;
 
 [[nodiscard]] std::vector<geometry::Shape> capsules_of(const Scenario& scenario)
 {
-  if (!scenario.implant->capsule) {
+  if (!scenario.implant || !scenario.implant->capsule) {
     return {};
   }
   const scenarios::Capsule& capsule = *scenario.implant->capsule;
@@ -150,8 +163,10 @@ void check_sampling(const Scenario& scenario, const std::vector<Sampling>& sampl
   need.phasors = solver::PhasorRecorder::memory_bytes(raster.nx, raster.ny, frequencies);
   // Palette indices, labels and masks; results per ampere (complex float) and SAR
   // (float).
-  need.maps = cells * (2 + 2 + 2 + 1 + 1 + 1) +
-              cells * frequencies * (8 * stored_phasors(scenario.outputs).size() + 4);
+  // TEz: media of the edges, and E of one frequency at a time.
+  const std::uint64_t edges = scenario.mode == scenarios::Mode::tez ? 2 + 2 + 32 : 0;
+  need.maps = cells * (2 + 2 + 2 + 1 + 1 + 1 + edges) +
+              cells * frequencies * (8 * stored_phasors(scenario).size() + 4);
   return need;
 }
 
@@ -185,33 +200,55 @@ void check_size(const Scenario& scenario, double columns, double rows, std::size
                   columns, rows, most));
 }
 
-/// Cells over the domain, shifted by less than half a cell so that the implant sits on a
-/// cell's centre: a filament between cells would be smeared over its neighbours.
+/// The domain before it is cut into cells.
+[[nodiscard]] geometry::Rectangle domain_of(const Scenario& scenario, double cell)
+{
+  const bool one_d = scenario.mode == scenarios::Mode::one_d;
+  geometry::Rectangle box;
+  if (one_d) {
+    const scenarios::LayerStack stack = scenarios::layer_stack(scenario.body);
+    box = {{stack.first_face, 0.0}, {stack.last_face, 0.0}};
+  } else if (!scenario.grid.size) {
+    box = geometry::bounding_box(scenario.body.shapes);
+  }
+  if (scenario.grid.size) {
+    const auto [width, height] = *scenario.grid.size;
+    const double middle = 0.5 * (box.min.x + box.max.x);
+    box = {{middle - 0.5 * width, -0.5 * height}, {middle + 0.5 * width, 0.5 * height}};
+  } else {
+    const double around = *scenario.grid.margin + scenario.grid.absorbing_cells * cell;
+    box = {{box.min.x - around, box.min.y - around},
+           {box.max.x + around, box.max.y + around}};
+  }
+  if (one_d) {
+    box.min.y = -0.5 * cell;
+    box.max.y = 0.5 * cell;
+  }
+  return box;
+}
+
+/// Cells over the domain, shifted by less than half a cell: the implant sits on a cell's
+/// centre, since a filament between cells would be smeared over its neighbours; in mode
+/// 1D without implant the first face lies between two cells.
 [[nodiscard]] geometry::Raster raster_of(const Scenario& scenario, double cell,
                                          std::size_t poles)
 {
-  geometry::Point low;
-  geometry::Point high;
-  if (scenario.grid.size) {
-    const auto [width, height] = *scenario.grid.size;
-    low = {-0.5 * width, -0.5 * height};
-    high = {0.5 * width, 0.5 * height};
-  } else {
-    const geometry::Rectangle box = geometry::bounding_box(scenario.body.shapes);
-    const double around = *scenario.grid.margin + scenario.grid.absorbing_cells * cell;
-    low = {box.min.x - around, box.min.y - around};
-    high = {box.max.x + around, box.max.y + around};
-  }
-  const geometry::Point at = scenario.implant->position;
-  const double columns = std::round((high.x - low.x) / cell);
-  const double rows = std::round((high.y - low.y) / cell);
+  const geometry::Rectangle box = domain_of(scenario, cell);
+  const double columns = std::round((box.max.x - box.min.x) / cell);
+  const double rows = std::round((box.max.y - box.min.y) / cell);
   check_size(scenario, columns, rows, poles);
-  const double i = std::round((at.x - low.x) / cell - 0.5);
-  const double j = std::round((at.y - low.y) / cell - 0.5);
-  return {static_cast<int>(columns),
-          static_cast<int>(rows),
-          cell,
-          {at.x - (i + 0.5) * cell, at.y - (j + 0.5) * cell}};
+  const auto low = [&](double at, double from, double within) {
+    const double count = std::round((at - from) / cell - within);
+    return at - (count + within) * cell;
+  };
+  geometry::Point corner = box.min;
+  if (scenario.implant) {
+    corner.x = low(scenario.implant->position.x, box.min.x, 0.5);
+    corner.y = low(scenario.implant->position.y, box.min.y, 0.5);
+  } else if (scenario.mode == scenarios::Mode::one_d) {
+    corner.x = low(scenario.body.first_face, box.min.x, 0.0);
+  }
+  return {static_cast<int>(columns), static_cast<int>(rows), cell, corner};
 }
 
 [[nodiscard]] solver::Waveform waveform_of(const Scenario& scenario)
@@ -251,7 +288,8 @@ void choose_times(RunPlan& plan)
 {
   constexpr int longest_interval = 32;
   const Scenario& scenario = plan.scenario;
-  double dt = solver::stable_time_step(plan.grid.raster.cell, scenario.grid.courant);
+  double dt = solver::stable_time_step(plan.grid.raster.cell, scenario.grid.courant,
+                                       plan.dimensions());
   const double steps = 1.0 / (4.0 * plan.waveform.highest_frequency * dt);
   plan.interval = std::clamp(static_cast<int>(steps), 1, longest_interval);
   if (scenario.waveform.kind == WaveformKind::samples) {
@@ -301,72 +339,84 @@ void check_source(const RunPlan& plan)
     }
     slowest = std::max(slowest, std::sqrt(eps));
   }
-  const double crossing =
-      2.0 * std::sqrt(plan.body.area / 3.14159) * slowest / materials::speed_of_light;
+  const double crossing = 2.0 * plan.extent * slowest / materials::speed_of_light;
   const double begin =
       std::isfinite(plan.waveform.end) ? plan.waveform.end : plan.scenario.waveform.ramp;
   return begin + 2.0 * crossing + plan.fade_time;
 }
 
-void place_contours(RunPlan& plan)
+void correct_dispersion(RunPlan& plan)
 {
-  const int absorbing = plan.grid.absorbing_cells;
-  const geometry::Raster& raster = plan.grid.raster;
-  const int margin = absorbing + contour_gap;
-  if (2 * margin + 3 >= std::min(raster.nx, raster.ny)) {
-    refuse_key(
-        plan.scenario, plan.scenario.grid.size ? "grid.size" : "grid.margin",
-        fmt::format("{} x {} cells leave no room inside the absorbing layer of {} cells; "
-                    "write a larger domain",
-                    raster.nx, raster.ny, absorbing));
-  }
-  plan.radiation = geometry::rectangle_contour(raster, margin);
-  plan.body = geometry::find_body(plan.map);
-  if (plan.body.clearance > margin + 1) {
-    plan.surface = geometry::body_surface(plan.map, plan.body);
-  }
-  const std::size_t at = raster.at(plan.source_i, plan.source_j);
-  if (plan.radiation.inside[at] == 0) {
-    refuse_key(plan.scenario, "implant.position",
-               "lies in the absorbing layer; move it inwards or enlarge the domain");
-  }
-  for (const geometry::Share& share : plan.map.palette[plan.map.cells[at]]) {
-    if (materials::is_conductor(plan.tissues[share.tissue])) {
-      refuse_key(
-          plan.scenario, "implant.position",
-          "a line current in a perfect conductor radiates nothing; move it out or give "
-          "it a capsule");
-    }
+  plan.stepped = plan.fitted;
+  if (plan.scenario.grid.correct_dispersion) {
+    plan.stepped = solver::correct_for_grid(
+        plan.fitted, {plan.grid.raster.cell, plan.grid.time_step, plan.band_from,
+                      plan.band_to, plan.scenario.frequencies, plan.dimensions()});
   }
 }
 
-void place_probes(RunPlan& plan)
+/// |eps| of each tissue in the middle of the band: what makes an interface strong.
+[[nodiscard]] std::vector<double> contrasts(const RunPlan& plan)
 {
+  std::vector<double> result;
+  const double frequency = std::sqrt(plan.band_from * plan.band_to);
+  for (const materials::FittedMedium& medium : plan.fitted.media) {
+    constexpr double conductor = 1e4;
+    result.push_back(medium.conductor
+                         ? conductor
+                         : std::abs(relative_permittivity(
+                               medium, plan.fitted.relaxation_times, frequency)));
+  }
+  return result;
+}
+
+/// Cuts the slice into cells, and for TEz into edges and nodes.
+void fill(RunPlan& plan)
+{
+  const Scenario& scenario = plan.scenario;
   const geometry::Raster& raster = plan.grid.raster;
-  const std::vector<scenarios::ProbeSpec>& probes = plan.scenario.outputs.probes;
-  for (std::size_t p = 0; p < probes.size(); ++p) {
-    const double i = std::floor((probes[p].position.x - raster.corner.x) / raster.cell);
-    const double j = std::floor((probes[p].position.y - raster.corner.y) / raster.cell);
-    if (i < 0.0 || j < 0.0 || i >= raster.nx || j >= raster.ny) {
-      refuse_key(plan.scenario, fmt::format("outputs.probes[{}].position", p),
-                 fmt::format("lies outside the domain; move it inside or enlarge {}",
-                             plan.scenario.grid.size ? "grid.size" : "grid.margin"));
-    }
-    plan.probe_cells.push_back({static_cast<int>(i), static_cast<int>(j)});
+  const std::vector<geometry::Shape> shapes = shapes_of(scenario);
+  const std::vector<geometry::Shape> capsules = capsules_of(scenario);
+  plan.map = geometry::voxelise(raster, scenario.body.background, shapes, capsules,
+                                scenario.grid.averaging);
+  if (scenario.implant) {
+    const auto index = [&](double at, double low) {
+      return static_cast<int>(std::lround((at - low) / raster.cell - 0.5));
+    };
+    plan.source_i = index(scenario.implant->position.x, raster.corner.x);
+    plan.source_j = index(scenario.implant->position.y, raster.corner.y);
+  }
+  if (plan.is_tez()) {
+    const geometry::StaggeredMap staggered =
+        geometry::cut_staggered(raster, scenario.body.background, shapes, capsules,
+                                scenario.grid.averaging, contrasts(plan));
+    const bool dipole =
+        scenario.implant && scenario.implant->source == scenarios::SourceKind::dipole;
+    plan.tez = solver::build_tez_medium(
+        staggered, plan.stepped,
+        {plan.grid.absorbing_cells, plan.grid.time_step, plan.band_from, plan.band_to,
+         scenario.frequencies, dipole ? plan.source_i : -1, dipole ? plan.source_j : -1});
   }
 }
 
 }  // namespace
 
-std::vector<std::string> stored_phasors(const scenarios::OutputSpec& outputs)
+std::vector<std::string> stored_phasors(const Scenario& scenario)
 {
-  std::vector<std::string> names = outputs.phasors;
-  const bool shown =
-      outputs.images && std::ranges::count(outputs.images->quantities, "Ez");
-  if (shown && std::ranges::count(names, "Ez") == 0) {
-    names.emplace_back("Ez");
+  std::vector<std::string> names = scenario.outputs.phasors;
+  if (scenario.outputs.images) {
+    for (const std::string& quantity : scenario.outputs.images->quantities) {
+      if (is_field_name(quantity) && std::ranges::count(names, quantity) == 0) {
+        names.push_back(quantity);
+      }
+    }
   }
   return names;
+}
+
+bool is_field_name(const std::string& quantity)
+{
+  return quantity.size() == 2 && (quantity[0] == 'E' || quantity[0] == 'H');
 }
 
 std::uint64_t available_memory()
@@ -407,22 +457,9 @@ RunPlan plan_run(const Scenario& scenario)
                plan.grid.raster.ny);
   choose_times(plan);
   check_source(plan);
-  plan.stepped = plan.fitted;
-  if (scenario.grid.correct_dispersion) {
-    plan.stepped = solver::correct_for_grid(
-        plan.fitted,
-        {cell, plan.grid.time_step, plan.band_from, plan.band_to, scenario.frequencies});
-  }
-
-  const geometry::Raster& raster = plan.grid.raster;
-  plan.map = geometry::voxelise(raster, scenario.body.background, scenario.body.shapes,
-                                capsules_of(scenario), scenario.grid.averaging);
-  plan.source_i = static_cast<int>(
-      std::lround((scenario.implant->position.x - raster.corner.x) / cell - 0.5));
-  plan.source_j = static_cast<int>(
-      std::lround((scenario.implant->position.y - raster.corner.y) / cell - 0.5));
-  place_contours(plan);
-  place_probes(plan);
+  correct_dispersion(plan);
+  fill(plan);
+  place_all(plan);
   plan.expected_time = expected_time(plan);
   return plan;
 }

@@ -13,9 +13,12 @@
 #include "geometry/tissue_map.hpp"
 #include "materials/debye_fit.hpp"
 #include "materials/tissue.hpp"
+#include "scenarios/layer_stack.hpp"
 #include "scenarios/scenario.hpp"
 #include "solver/absorber.hpp"
 #include "solver/grid.hpp"
+#include "solver/plane_wave.hpp"
+#include "solver/tez_medium.hpp"
 #include "solver/waveform.hpp"
 
 namespace torsowave::app {
@@ -48,22 +51,34 @@ struct RunPlan {
   double band_to = 0.0;                    ///< [Hz]
   materials::DebyePalette fitted;          ///< the tissues as Debye media
   materials::DebyePalette stepped;  ///< the same, corrected for the grid's dispersion
-  geometry::TissueMap map;
-  geometry::Body body;
-  std::optional<geometry::Contour> surface;  ///< empty if the body meets the absorber
-  geometry::Contour radiation;               ///< in front of the absorber
+  geometry::TissueMap map;          ///< mode 1D: one row
+  std::optional<solver::TezMedium> tez;        ///< mode TEz
+  std::optional<scenarios::LayerStack> stack;  ///< mode 1D
+  std::optional<geometry::Body> body;          ///< modes TMz, TEz
+  std::optional<geometry::Contour> surface;    ///< of the body, unless it meets the
+                                               ///< absorber
+  geometry::Contour radiation;                 ///< in front of the absorber
+  std::optional<geometry::Contour> inflow;     ///< inside the total field of a plane wave
   solver::Grid grid;
   solver::AbsorberSpec absorber;
   solver::Waveform waveform;
-  int source_i = 0;
+  int source_i = 0;  ///< cell of the implant
   int source_j = 0;
+  std::optional<solver::CellBox> total_field;  ///< of a plane wave
   std::vector<Cell> probe_cells;  ///< in the order of scenario.outputs.probes
   int interval = 1;               ///< steps between observations
   int period_steps = 0;    ///< cw: steps in a period, a multiple of the interval; else 0
   double fade_time = 0.0;  ///< over which a pulse run's Fourier sums fade out [s]
   std::vector<Sampling> sampling;
   MemoryNeed memory;
+  double extent = 0.0;         ///< half the way through the body [m]
   double expected_time = 0.0;  ///< simulated time [s], exact if the scenario sets it
+
+  [[nodiscard]] bool one_d() const { return scenario.mode == scenarios::Mode::one_d; }
+  [[nodiscard]] bool is_tez() const { return scenario.mode == scenarios::Mode::tez; }
+  [[nodiscard]] int dimensions() const { return one_d() ? 1 : 2; }
+  /// Name of the field at the cell centres.
+  [[nodiscard]] std::string centre_field() const { return is_tez() ? "Hz" : "Ez"; }
 };
 
 /// Makes a scenario concrete and checks all that needs the grid.
@@ -72,9 +87,12 @@ struct RunPlan {
 /// enough memory: nothing large was allocated before.
 [[nodiscard]] RunPlan plan_run(const scenarios::Scenario& scenario);
 
-/// The phasor fields to store: those asked for, and Ez where a picture shows it.
+/// The phasor fields to store: those asked for, and those that a picture shows.
 [[nodiscard]] std::vector<std::string> stored_phasors(
-    const scenarios::OutputSpec& outputs);
+    const scenarios::Scenario& scenario);
+
+/// Whether a quantity of pictures is a field: Ez, Hx, ...
+[[nodiscard]] bool is_field_name(const std::string& quantity);
 
 /// Memory that this machine can still give [bytes].
 [[nodiscard]] std::uint64_t available_memory();

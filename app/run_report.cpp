@@ -23,13 +23,15 @@ namespace {
 [[nodiscard]] std::string power_table(const postproc::Result& result,
                                       std::size_t most_columns)
 {
+  const bool wave = result.source.kind == "plane wave";
+  const std::string& unit = result.source.power_unit;
   TextTable table({{"frequency", "MHz"},
-                   {"delivered", "W/m"},
-                   {"absorbed", "W/m"},
+                   {wave ? "taken" : "delivered", unit},
+                   {"absorbed", unit},
                    {"", "dB"},
-                   {"leaves the body", "W/m"},
+                   {"leaves the body", unit},
                    {"", "dB"},
-                   {"radiated", "W/m"},
+                   {wave ? "scattered" : "radiated", unit},
                    {"", "dB"},
                    {"residual", "1"}});
   for (const postproc::FrequencyResult& f : result.frequencies) {
@@ -67,10 +69,14 @@ namespace {
 std::string run_text(const postproc::Result& result, const std::string& folder,
                      std::size_t most_columns)
 {
+  const char* const taken =
+      result.source.kind == "plane wave" ? "taken from the wave" : "delivered";
   std::string text = fmt::format(
-      "{}\n\nPowers per metre of slice for 1 A of line current, and relative to the "
-      "power delivered\n\n{}\nAbsorbed by tissue [% of the power delivered]\n",
-      result.title, power_table(result, most_columns));
+      "{}\n\nPowers {} for 1 {} of {}, and relative to the power {}\n\n{}\nAbsorbed by "
+      "tissue [% of the power {}]\n",
+      result.title, result.mode == "1D" ? "per area" : "per metre of slice",
+      result.source.unit, result.source.kind, taken, power_table(result, most_columns),
+      taken);
   for (const postproc::FrequencyResult& f : result.frequencies) {
     text += absorbers(f);
   }

@@ -1,35 +1,31 @@
 #include "app/run_scenario.hpp"
 
-#include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <sys/resource.h>
 
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <ctime>
+#include <limits>
 
 #include "app/pictures.hpp"
+#include "app/source_drive.hpp"
 #include "app/staged_folder.hpp"
 #include "app/stop_signal.hpp"
 #include "app/time_loop.hpp"
+#include "app/utc_time.hpp"
 #include "postproc/atomic_file.hpp"
 #include "postproc/power_balance.hpp"
 #include "postproc/sha256.hpp"
 #include "postproc/summary_json.hpp"
 #include "scenarios/input_error.hpp"
-#include "solver/grid_dispersion.hpp"
+#include "solver/tez_stepper.hpp"
 #include "solver/tmz_stepper.hpp"
 
 namespace torsowave::app {
 namespace {
 
 using postproc::Result;
-
-[[nodiscard]] std::string utc_now()
-{
-  return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(std::time(nullptr)));
-}
 
 [[nodiscard]] std::uint64_t peak_memory()
 {
@@ -68,16 +64,59 @@ void describe_materials(const RunPlan& plan, Result& result)
   result.labels = plan.map.labels;
 }
 
+[[nodiscard]] const char* mode_name(scenarios::Mode mode)
+{
+  return mode == scenarios::Mode::one_d ? "1D"
+         : mode == scenarios::Mode::tez ? "TEz"
+                                        : "TMz";
+}
+
+[[nodiscard]] postproc::SourceInfo source_info(const scenarios::Scenario& scenario)
+{
+  const std::string per = scenario.mode == scenarios::Mode::one_d ? "W/m2" : "W/m";
+  if (scenario.incident) {
+    return {"plane wave", "V/m", per};
+  }
+  switch (scenario.implant->source) {
+    case scenarios::SourceKind::magnetic_line:
+      return {"magnetic line", "V", per};
+    case scenarios::SourceKind::dipole:
+      return {"in-plane dipole", "A m/m", per};
+    case scenarios::SourceKind::current_sheet:
+      return {"current sheet", "A/m", per};
+    default:
+      return {"line current", "A", per};
+  }
+}
+
+[[nodiscard]] std::vector<postproc::LayerInfo> layers_of(
+    const scenarios::LayerStack& stack)
+{
+  constexpr double far = std::numeric_limits<double>::infinity();
+  std::vector<postproc::LayerInfo> layers{{stack.first, -far, stack.first_face}};
+  for (const scenarios::Slab& slab : stack.slabs) {
+    layers.push_back({slab.tissue, slab.from, slab.to});
+  }
+  layers.push_back({stack.last, stack.last_face, far});
+  return layers;
+}
+
 [[nodiscard]] Result describe(const RunPlan& plan)
 {
   Result result;
   result.title = plan.scenario.title;
-  result.mode = "TMz";
+  result.mode = mode_name(plan.scenario.mode);
+  result.source = source_info(plan.scenario);
   result.scenario_yaml = plan.scenario.text;
   result.scenario_sha256 = postproc::sha256(plan.scenario.text);
   result.created = utc_now();
-  result.implant_x = plan.grid.raster.x(plan.source_i);
-  result.implant_y = plan.grid.raster.y(plan.source_j);
+  if (plan.scenario.implant) {
+    result.implant = geometry::Point{plan.grid.raster.x(plan.source_i),
+                                     plan.grid.raster.y(plan.source_j)};
+  }
+  if (plan.stack) {
+    result.layers = layers_of(*plan.stack);
+  }
   describe_grid(plan, result);
   describe_materials(plan, result);
   return result;
@@ -86,34 +125,21 @@ void describe_materials(const RunPlan& plan, Result& result)
 [[nodiscard]] Recorders recorders_for(const RunPlan& plan, postproc::ResultFile& file)
 {
   const std::vector<double>& frequencies = plan.scenario.frequencies;
-  std::optional<solver::ContourRecorder> surface;
+  Recorders recorders{{plan.grid, frequencies},
+                      {plan.grid, plan.radiation, frequencies},
+                      std::nullopt,
+                      std::nullopt,
+                      std::nullopt,
+                      std::nullopt,
+                      ProbeRecorder(plan),
+                      SnapshotRecorder(plan, file)};
   if (plan.surface) {
-    surface.emplace(plan.grid, *plan.surface, frequencies);
+    recorders.surface.emplace(plan.grid, *plan.surface, frequencies);
   }
-  return {{plan.grid, frequencies}, {plan.grid, plan.radiation, frequencies},
-          std::move(surface),       {plan.grid, plan.waveform.current, frequencies},
-          ProbeRecorder(plan),      SnapshotRecorder(plan, file)};
-}
-
-[[nodiscard]] std::vector<std::complex<double>> source_gains(const RunPlan& plan)
-{
-  const geometry::Mixture& mixture =
-      plan.map.palette[plan.map.cells[plan.grid.raster.at(plan.source_i, plan.source_j)]];
-  std::vector<std::complex<double>> gains;
-  for (const double frequency : plan.scenario.frequencies) {
-    if (!plan.scenario.grid.correct_dispersion) {
-      gains.emplace_back(1.0);
-      continue;
-    }
-    std::complex<double> eps;
-    for (const geometry::Share& share : mixture) {
-      eps += static_cast<double>(share.quanta) / geometry::fraction_quantum *
-             relative_permittivity(plan.fitted.media[share.tissue],
-                                   plan.fitted.relaxation_times, frequency);
-    }
-    gains.push_back(solver::source_gain(eps, frequency, plan.grid.raster.cell));
+  if (plan.inflow) {
+    recorders.inflow.emplace(plan.grid, *plan.inflow, frequencies);
   }
-  return gains;
+  return recorders;
 }
 
 [[nodiscard]] std::vector<double> densities(const RunPlan& plan)
@@ -131,45 +157,45 @@ void describe_materials(const RunPlan& plan, Result& result)
   return 20.0 * std::log10(1.0 + relative);
 }
 
-void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome& outcome,
-              Result& result)
+void describe_phasors(const RunPlan& plan, Result& result)
 {
-  const postproc::PowerInputs inputs{plan.map,
-                                     plan.stepped,
-                                     plan.grid,
-                                     recorders.phasors,
-                                     recorders.radiation,
-                                     recorders.surface ? &*recorders.surface : nullptr,
-                                     recorders.source,
-                                     plan.source_i,
-                                     plan.source_j,
-                                     source_gains(plan),
-                                     plan.body.centroid,
-                                     plan.scenario.outputs.sectors};
-  for (const std::string& name : stored_phasors(plan.scenario.outputs)) {
-    result.phasors.push_back({name,
-                              name == "Ez" ? "V/m" : "A/m",
-                              name == "Ez" ? "electric field along z per ampere"
-                                           : "magnetic field per ampere, at cell centres",
-                              {}});
+  for (const std::string& name : stored_phasors(plan.scenario)) {
+    const bool electric = name.starts_with('E');
+    result.phasors.push_back(
+        {name,
+         electric ? "V/m" : "A/m",
+         fmt::format("{} field along {} per 1 {} of {}, at cell centres",
+                     electric ? "electric" : "magnetic", name[1], result.source.unit,
+                     result.source.kind),
+         {}});
   }
-  const bool wants_sar =
-      plan.scenario.outputs.images &&
-      std::count(plan.scenario.outputs.images->quantities.begin(),
-                 plan.scenario.outputs.images->quantities.end(), "sar") > 0;
+}
+
+[[nodiscard]] bool wants_sar(const RunPlan& plan)
+{
+  const auto& images = plan.scenario.outputs.images;
+  return images &&
+         std::count(images->quantities.begin(), images->quantities.end(), "sar");
+}
+
+void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome& outcome,
+              const SourceDrive& drive, Result& result)
+{
+  const postproc::PowerInputs inputs = power_inputs(plan, recorders, drive);
+  describe_phasors(plan, result);
   for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
-    postproc::FrequencyResult at = postproc::power_balance(inputs, f);
+    const postproc::FieldsAt fields(inputs, f);
+    postproc::FrequencyResult at = fields.power_balance();
     at.uncertainty_db[outcome.stop.cause] = field_error_db(outcome.stop.field_error);
-    for (postproc::PhasorField& field : result.phasors) {
-      if (field.name == "Ez") {
-        postproc::append_phasor(inputs, f, field.values);
-      } else {
-        postproc::append_magnetic_phasor(inputs, f, field.name == "Hx", field.values);
-      }
+    if (plan.stack) {
+      at.slab = layer_response(plan, drive, fields, at);
     }
-    if (wants_sar) {
+    for (postproc::PhasorField& field : result.phasors) {
+      fields.append(field.name, field.values);
+    }
+    if (wants_sar(plan)) {
       const std::vector<float> rate =
-          postproc::absorption_rate(inputs, f, at.source_power, densities(plan));
+          fields.absorption_rate(at.source_power, densities(plan));
       result.sar.insert(result.sar.end(), rate.begin(), rate.end());
     }
     result.frequencies.push_back(std::move(at));
@@ -179,17 +205,14 @@ void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome
   }
 }
 
-template <class Real>
-void step_through(const RunPlan& plan, const RunOptions& options, Recorders& recorders,
-                  Result& result)
+template <class Real, class Stepper>
+void step_through(const RunPlan& plan, const RunOptions& options, Stepper stepper,
+                  Recorders& recorders, Result& result)
 {
   const auto begin = std::chrono::steady_clock::now();
-  solver::TmzStepper<Real> stepper(
-      plan.grid, solver::build_medium(plan.map, plan.stepped, plan.grid.absorbing_cells),
-      plan.absorber, {options.threads, options.instructions});
-  stepper.add_source({plan.source_i, plan.source_j, plan.waveform.current});
-  LoopOutcome outcome = run_loop(plan, stepper, recorders, options.progress);
-  evaluate(plan, recorders, outcome, result);
+  const SourceDrive drive = add_source(plan, stepper, recorders);
+  LoopOutcome outcome = run_loop<Real>(plan, stepper, recorders, options.progress);
+  evaluate(plan, recorders, outcome, drive, result);
   const double wall =
       std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
   result.grid.steps = stepper.step();
@@ -202,6 +225,26 @@ void step_through(const RunPlan& plan, const RunOptions& options, Recorders& rec
                 peak_memory(),
                 outcome.stop.because,
                 solver::name_of(options.instructions)};
+}
+
+template <class Real>
+void step_mode(const RunPlan& plan, const RunOptions& options, Recorders& recorders,
+               Result& result)
+{
+  const solver::StepperOptions how{options.threads, options.instructions};
+  if (plan.tez) {
+    step_through<Real>(plan, options,
+                       solver::TezStepper<Real>(plan.grid, *plan.tez, plan.absorber, how),
+                       recorders, result);
+  } else {
+    step_through<Real>(
+        plan, options,
+        solver::TmzStepper<Real>(
+            plan.grid,
+            solver::build_medium(plan.map, plan.stepped, plan.grid.absorbing_cells),
+            plan.absorber, how),
+        recorders, result);
+  }
 }
 
 void refuse_to_replace(const RunOptions& options)
@@ -239,9 +282,9 @@ void remove_earlier_pictures(const std::filesystem::path& folder)
                               SnapshotRecorder::plan_for(plan));
     Recorders recorders = recorders_for(plan, file);
     if (plan.scenario.grid.precision == scenarios::Precision::single_precision) {
-      step_through<float>(plan, options, recorders, result);
+      step_mode<float>(plan, options, recorders, result);
     } else {
-      step_through<double>(plan, options, recorders, result);
+      step_mode<double>(plan, options, recorders, result);
     }
     shown = recorders.snapshots.shown();
     file.commit(result);

@@ -88,8 +88,10 @@ public:
   {
     std::vector<std::complex<double>> now;
     const geometry::Raster& raster = plan.grid.raster;
-    now.push_back(
-        recorders.phasors.row(0, plan.source_j)[static_cast<std::size_t>(plan.source_i)]);
+    if (plan.scenario.implant) {
+      now.push_back(recorders.phasors.row(
+          0, plan.source_j)[static_cast<std::size_t>(plan.source_i)]);
+    }
     // A coarse net over the domain: the far corners settle last.
     for (int j = raster.ny / 16; j < raster.ny; j += std::max(1, raster.ny / 8)) {
       for (int i = raster.nx / 16; i < raster.nx; i += std::max(1, raster.nx / 8)) {
@@ -115,10 +117,15 @@ void restart(Recorders& recorders)
 {
   recorders.phasors.restart();
   recorders.radiation.restart();
-  if (recorders.surface) {
-    recorders.surface->restart();
-  }
-  recorders.source.restart();
+  const auto restart_one = [](auto& recorder) {
+    if (recorder) {
+      recorder->restart();
+    }
+  };
+  restart_one(recorders.surface);
+  restart_one(recorders.inflow);
+  restart_one(recorders.source);
+  restart_one(recorders.incident);
 }
 
 void check_signal()
@@ -137,7 +144,15 @@ void observe(const solver::YeeStepper<Real>& stepper, Recorders& recorders, doub
   if (recorders.surface) {
     recorders.surface->sample(stepper, weight);
   }
-  recorders.source.sample(stepper.step(), weight);
+  if (recorders.inflow) {
+    recorders.inflow->sample(stepper, weight);
+  }
+  if (recorders.source) {
+    recorders.source->sample(stepper.step(), weight);
+  }
+  if (recorders.incident) {
+    recorders.incident->sample(weight);
+  }
   recorders.probes.sample(stepper);
   recorders.snapshots.sample(stepper);
 }

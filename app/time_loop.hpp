@@ -21,7 +21,9 @@ struct Recorders {
   solver::PhasorRecorder phasors;
   solver::ContourRecorder radiation;
   std::optional<solver::ContourRecorder> surface;
-  solver::SourceRecorder source;
+  std::optional<solver::ContourRecorder> inflow;  ///< plane wave
+  std::optional<solver::SourceRecorder> source;   ///< implant
+  std::optional<solver::IncidentRecorder> incident;
   ProbeRecorder probes;
   SnapshotRecorder snapshots;
 };

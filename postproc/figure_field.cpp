@@ -116,10 +116,9 @@ void use_linear(FieldMap& map, const std::string& unit)
   map.titles.subtitle += fmt::format("; in the slice {}", extreme);
 }
 
-/// Phasors are per ampere of line current; a stored unit may or may not say so.
-[[nodiscard]] std::string per_ampere(const std::string& units)
+[[nodiscard]] std::string per_source(const std::string& units, const Result& result)
 {
-  return units == "V/m" || units == "A/m" ? units + " per A" : units;
+  return fmt::format("{} per {}", units, result.source.unit);
 }
 
 [[nodiscard]] const PhasorField& find_phasor(const Result& result, std::string_view name)
@@ -172,9 +171,9 @@ void draw_phasor(const Result& result, std::string_view field, std::size_t frequ
                                  frequency_text(result.frequencies[frequency].frequency));
   map.titles.subtitle = describe(result);
   if (scale == Scale::decibel) {
-    use_decibels(map, 20.0, per_ampere(phasor.units), sequential_color(0.0));
+    use_decibels(map, 20.0, per_source(phasor.units, result), sequential_color(0.0));
   } else {
-    use_linear(map, per_ampere(phasor.units));
+    use_linear(map, per_source(phasor.units, result));
   }
   write_png(render(result, map), path);
 }

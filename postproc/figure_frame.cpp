@@ -167,8 +167,11 @@ void draw_slice_axes(Canvas& canvas, const Font& font, const SliceLayout& layout
 void draw_implant(Canvas& canvas, const Font& font, const SliceLayout& layout,
                   const Result& result, bool named)
 {
+  if (!result.implant) {
+    return;
+  }
   constexpr double radius = 10.0;
-  const Point center = layout.at(result.implant_x, result.implant_y);
+  const Point center = layout.at(result.implant->x, result.implant->y);
   const Box& map = layout.map;
   if (!(center.x >= map.left && center.x <= map.right() && center.y >= map.top &&
         center.y <= map.bottom())) {

@@ -103,7 +103,8 @@ struct Curve {
   return plot.bottom() - plot.height * (level - range.low) / (range.high - range.low);
 }
 
-void draw_level_axis(Canvas& canvas, const Font& font, const Range& range)
+void draw_level_axis(Canvas& canvas, const Font& font, const Range& range,
+                     const SourceInfo& source)
 {
   const std::vector<double> ticks = round_ticks(range, 11);
   const std::vector<std::string> texts = tick_texts(ticks);
@@ -113,7 +114,7 @@ void draw_level_axis(Canvas& canvas, const Font& font, const Range& range)
     canvas.text(font, texts[k], {plot.left - 12.0, y + 0.36 * text_size},
                 {.size = text_size, .color = ink, .align = Align::end});
   }
-  canvas.text(font, "power per sector [dB re 1 W/m per A²]",
+  canvas.text(font, fmt::format("power per sector [dB re 1 W/m per ({})²]", source.unit),
               {34.0, plot.top + 0.5 * plot.height},
               {.size = text_size,
                .color = ink,
@@ -227,7 +228,7 @@ void draw_surface_power(const Result& result, const std::filesystem::path& path)
   titles.notes.emplace_back(caution);
   Canvas canvas(figure_width, static_cast<int>(plot.bottom()) + 126 +
                                   28 * static_cast<int>(titles.notes.size()));
-  draw_level_axis(canvas, font, range);
+  draw_level_axis(canvas, font, range, result.source);
   draw_angle_axis(canvas, font);
   for (const Curve& curve : curves) {
     draw_curve(canvas, curve, range);

@@ -19,10 +19,9 @@ namespace {
 
 void write_field(hid_t group, const ProbeResult& probe, const Axis& time)
 {
-  const Dataset field =
-      write_variable(group, probe.field, probe.value, {&time},
-                     {units_of(probe.field),
-                      probe.field + " at the probe, source waveform of 1 A peak"});
+  const Dataset field = write_variable(
+      group, probe.field, probe.value, {&time},
+      {units_of(probe.field), probe.field + " at the probe, for the waveform as it is"});
   write_attribute(field.id(), "coordinates", std::string("x y"));
 }
 

@@ -107,6 +107,13 @@ template <class Get>
   return maps;
 }
 
+/// How powers are counted, for a long_name.
+[[nodiscard]] std::string per_source(const Result& result)
+{
+  return std::string(result.mode == "1D" ? " per area" : " per metre of slice") +
+         " and (1 " + result.source.unit + ")^2 of " + result.source.kind;
+}
+
 }  // namespace
 
 PlaneAxes write_plane(hid_t group, const GridInfo& grid, int stride)
@@ -144,8 +151,12 @@ void write_run(hid_t file, const Result& result)
                   static_cast<std::int64_t>(run.peak_memory_bytes));
   write_attribute(group.id(), "stopped_because", run.stopped_because);
   write_attribute(group.id(), "instruction_set", run.instruction_set);
-  write_attribute(group.id(), "implant_x_m", result.implant_x);
-  write_attribute(group.id(), "implant_y_m", result.implant_y);
+  write_attribute(group.id(), "source", result.source.kind);
+  write_attribute(group.id(), "per", result.source.unit);
+  if (result.implant) {
+    write_attribute(group.id(), "implant_x_m", result.implant->x);
+    write_attribute(group.id(), "implant_y_m", result.implant->y);
+  }
 }
 
 void write_grid(hid_t file, const GridInfo& grid)
@@ -243,9 +254,8 @@ void write_surface(hid_t file, const Result& result)
                                  "centre of the sector about the body's centroid, "
                                  "counter-clockwise from +x"});
   write_variable(group.id(), "power", power, {&frequency, &angle},
-                 {"W/m",
-                  "net power outward through the body's surface in the sector, "
-                  "per metre of slice and (1 A)^2 of line current"});
+                 {"W/m", "net power outward through the body's surface in the sector" +
+                             per_source(result)});
 }
 
 void write_powers(hid_t file, const Result& result)
@@ -256,27 +266,27 @@ void write_powers(hid_t file, const Result& result)
   const Group group = create_group(file, "powers");
   write_attribute(group.id(), "caution", std::string(caution));
   const Axis frequency = write_frequency(group.id(), result);
-  const auto write = [&](const char* name, const char* units, const char* what,
-                         auto get) {
+  const std::string& unit = result.source.power_unit;
+  const std::string per = per_source(result);
+  const auto write = [&](const char* name, const std::string& what, auto get) {
     write_variable(group.id(), name, by_frequency(result, get), {&frequency},
-                   {units, what});
+                   {unit, what});
   };
   using F = FrequencyResult;
-  write("source", "W/m", "power of the source per metre of slice and (1 A)^2",
-        [](const F& f) { return f.source_power; });
-  write("absorbed", "W/m", "power absorbed per metre of slice and (1 A)^2",
-        [](const F& f) { return f.absorbed_power; });
-  write("body_surface", "W/m",
-        "net power outward through the body's surface per metre of slice and (1 A)^2; "
-        "NaN where the body meets the absorber",
+  write("source", "power of the source" + per, [](const F& f) { return f.source_power; });
+  write("absorbed", "power absorbed" + per, [](const F& f) { return f.absorbed_power; });
+  write("body_surface",
+        "net power outward through the body's surface" + per +
+            "; NaN where the body meets the absorber",
         [](const F& f) { return f.body_surface_power.value_or(missing); });
-  write("radiated", "W/m", "power radiated per metre of slice and (1 A)^2",
-        [](const F& f) { return f.radiated_power; });
-  write("residual", "1", "|source - absorbed - radiated| / source",
-        [](const F& f) { return f.power_balance_residual; });
+  write("radiated", "power radiated" + per, [](const F& f) { return f.radiated_power; });
+  write_variable(
+      group.id(), "residual",
+      by_frequency(result, [](const F& f) { return f.power_balance_residual; }),
+      {&frequency}, {"1", "|source - absorbed - radiated| / source"});
   write_by_name(group.id(), "absorbed_by_tissue", "tissue", frequency,
                 maps_of(result, [](const F& f) { return f.absorbed_by_tissue; }),
-                {"W/m", "power absorbed in the tissue per metre of slice and (1 A)^2"});
+                {unit, "power absorbed in the tissue" + per});
   write_by_name(group.id(), "uncertainty", "cause", frequency,
                 maps_of(result, [](const F& f) { return f.uncertainty_db; }),
                 {"dB", "uncertainty of the powers by cause"});

@@ -195,9 +195,8 @@ Type commit_complex_type(hid_t file)
   check(H5Tinsert(type.id(), "r", 0, H5T_NATIVE_FLOAT), "H5Tinsert");
   check(H5Tinsert(type.id(), "i", sizeof(float), H5T_NATIVE_FLOAT), "H5Tinsert");
   const PropertyList creation = creation_properties(H5P_DATATYPE_CREATE);
-  check(
-      H5Tcommit2(file, "complex64", type.id(), H5P_DEFAULT, creation.id(), H5P_DEFAULT),
-      "H5Tcommit2");
+  check(H5Tcommit2(file, "complex64", type.id(), H5P_DEFAULT, creation.id(), H5P_DEFAULT),
+        "H5Tcommit2");
   return type;
 }
 

@@ -1,7 +1,9 @@
 #include "postproc/power_balance.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <stdexcept>
 
 #include "materials/constants.hpp"
 
@@ -11,12 +13,6 @@ namespace {
 using Complex = std::complex<double>;
 using materials::vacuum_permeability;
 using materials::vacuum_permittivity;
-
-/// What the sums must be divided by to be per ampere.
-[[nodiscard]] Complex amplitude(const PowerInputs& inputs, std::size_t f)
-{
-  return inputs.source.sum(f) * inputs.source_gain.at(f);
-}
 
 /// Omega eps0 (-Im eps_d) [S/m] of each tissue of the map: the conductivity that heats
 /// it.
@@ -58,12 +54,11 @@ using materials::vacuum_permittivity;
   return fractions;
 }
 
-[[nodiscard]] std::vector<double> absorbed_by_tissue(const PowerInputs& inputs,
-                                                     std::size_t f)
+[[nodiscard]] std::vector<double> absorbed_in_cells(
+    const PowerInputs& inputs, std::size_t f, const std::vector<std::uint8_t>& inside)
 {
   const geometry::TissueMap& map = inputs.map;
   const geometry::Raster& raster = map.raster;
-  const std::vector<std::uint8_t>& inside = inputs.radiation.contour().inside;
   // |E|^2 by palette entry first: rows are summed in order, whatever the thread count.
   std::vector<double> squares(map.palette.size(), 0.0);
   for (int j = 0; j < raster.ny; ++j) {
@@ -121,34 +116,80 @@ using materials::vacuum_permittivity;
 
 }  // namespace
 
-FrequencyResult power_balance(const PowerInputs& inputs, std::size_t f)
+FieldsAt::FieldsAt(const PowerInputs& inputs, std::size_t f)
+    : inputs_(inputs),
+      f_(f),
+      unit_(1.0 / (inputs.source_sum.at(f) * inputs.source_gain.at(f))),
+      scale_(std::norm(unit_))
 {
-  const double scale = 1.0 / std::norm(amplitude(inputs, f));
+  if (inputs.grid.raster.ny == 1) {
+    scale_ /= inputs.grid.raster.cell;  // per area
+  }
+  if (inputs.tez != nullptr) {
+    std::vector<solver::EdgeCurrent> currents;
+    if (inputs.source && inputs.source->kind == solver::RadiatorKind::dipole) {
+      const SourcePlace& place = *inputs.source;
+      currents = solver::dipole_currents(place.i, place.j, place.direction,
+                                         inputs.source_sum[f]);
+    }
+    edges_.emplace(*inputs.tez, inputs.grid, inputs.phasors, f, currents);
+  }
+}
+
+Complex FieldsAt::centre(int i, int j) const
+{
+  return inputs_.phasors.row(f_, j)[static_cast<std::size_t>(i)] * unit_;
+}
+
+double FieldsAt::delivered() const
+{
+  const SourcePlace& place = *inputs_.source;
+  const Complex sum = inputs_.source_sum[f_];
+  Complex field = inputs_.phasors.row(f_, place.j)[static_cast<std::size_t>(place.i)];
+  if (place.kind == solver::RadiatorKind::dipole) {
+    field = std::cos(place.direction) * edge_mean(true, place.i, place.j) +
+            std::sin(place.direction) * edge_mean(false, place.i, place.j);
+  }
+  // A sheet of 1 A/m is a current of 1 A/m times dx in its cell.
+  const double width =
+      place.kind == solver::RadiatorKind::current_sheet ? inputs_.grid.raster.cell : 1.0;
+  return -0.5 * (field * std::conj(sum)).real() * width;
+}
+
+std::vector<double> FieldsAt::absorbed(const std::vector<std::uint8_t>& inside) const
+{
+  return edges_ ? edges_->absorbed_by_tissue(inside, inputs_.map.tissues.size())
+                : absorbed_in_cells(inputs_, f_, inside);
+}
+
+FrequencyResult FieldsAt::power_balance() const
+{
+  const solver::ContourRecorder& around =
+      inputs_.inflow != nullptr ? *inputs_.inflow : inputs_.radiation;
   FrequencyResult result;
-  result.frequency = inputs.phasors.frequencies()[f];
-  const Complex at_source =
-      inputs.phasors.row(f, inputs.source_j)[static_cast<std::size_t>(inputs.source_i)];
-  result.source_power =
-      -0.5 * (at_source * std::conj(inputs.source.sum(f))).real() * scale;
-  const std::vector<double> absorbed = absorbed_by_tissue(inputs, f);
-  for (std::size_t t = 0; t < absorbed.size(); ++t) {
-    if (absorbed[t] > 0.0) {
-      result.absorbed_by_tissue[inputs.map.tissues[t]] = absorbed[t] * scale;
+  result.frequency = inputs_.phasors.frequencies()[f_];
+  const std::vector<double> absorbed_powers = absorbed(around.contour().inside);
+  for (std::size_t t = 0; t < absorbed_powers.size(); ++t) {
+    if (absorbed_powers[t] > 0.0) {
+      result.absorbed_by_tissue[inputs_.map.tissues[t]] = absorbed_powers[t] * scale_;
     }
   }
-  result.absorbed_power = total(absorbed) * scale;
-  result.radiated_power = total(inputs.radiation.edge_power(f)) * scale;
+  result.absorbed_power = total(absorbed_powers) * scale_;
+  result.radiated_power = total(inputs_.radiation.edge_power(f_)) * scale_;
+  result.source_power =
+      inputs_.source ? delivered() * scale_
+                     : result.radiated_power - total(around.edge_power(f_)) * scale_;
   result.power_balance_residual =
       std::abs(result.source_power - result.absorbed_power - result.radiated_power) /
       std::abs(result.source_power);
   result.uncertainty_db["power_balance"] = decibels(result.power_balance_residual);
-  if (inputs.surface != nullptr) {
-    std::vector<double> edge_power = inputs.surface->edge_power(f);
+  if (inputs_.surface != nullptr) {
+    std::vector<double> edge_power = inputs_.surface->edge_power(f_);
     for (double& power : edge_power) {
-      power *= scale;
+      power *= scale_;
     }
     result.body_surface_power = total(edge_power);
-    result.sector_power = by_sector(inputs, edge_power);
+    result.sector_power = by_sector(inputs_, edge_power);
   }
   return result;
 }
@@ -163,15 +204,33 @@ std::vector<double> sector_centres_deg(int count)
   return centres;
 }
 
-std::vector<float> absorption_rate(const PowerInputs& inputs, std::size_t f,
-                                   double source_power,
-                                   const std::vector<double>& densities)
+Complex FieldsAt::edge_mean(bool along_x, int i, int j) const
 {
-  const geometry::Raster& raster = inputs.map.raster;
-  const std::vector<double> sigma = heating_conductivity(inputs, f);
+  const auto at = static_cast<std::size_t>(i);
+  return along_x ? 0.5 * (edges_->x_edge_row(j)[at] + edges_->x_edge_row(j + 1)[at])
+                 : 0.5 * (edges_->y_edge_row(j)[at] + edges_->y_edge_row(j)[at + 1]);
+}
+
+double FieldsAt::electric_square(int i, int j) const
+{
+  const auto at = static_cast<std::size_t>(i);
+  if (!edges_) {
+    return std::norm(inputs_.phasors.row(f_, j)[at]);
+  }
+  return 0.5 * (std::norm(edges_->x_edge_row(j)[at]) +
+                std::norm(edges_->x_edge_row(j + 1)[at]) +
+                std::norm(edges_->y_edge_row(j)[at]) +
+                std::norm(edges_->y_edge_row(j)[at + 1]));
+}
+
+std::vector<float> FieldsAt::absorption_rate(double source_power,
+                                             const std::vector<double>& densities) const
+{
+  const geometry::Raster& raster = inputs_.map.raster;
+  const std::vector<double> sigma = heating_conductivity(inputs_, f_);
   std::vector<double> factor;  // by palette entry: mean sigma over mean density
-  for (const geometry::Mixture& mixture : inputs.map.palette) {
-    const std::vector<double> fractions = share_fractions(inputs, mixture);
+  for (const geometry::Mixture& mixture : inputs_.map.palette) {
+    const std::vector<double> fractions = share_fractions(inputs_, mixture);
     double conductivity = 0.0;
     double density = 0.0;
     for (std::size_t s = 0; s < fractions.size(); ++s) {
@@ -183,50 +242,81 @@ std::vector<float> absorption_rate(const PowerInputs& inputs, std::size_t f,
     }
     factor.push_back(density > 0.0 ? conductivity / density : 0.0);
   }
-  const double scale = 0.5 / (std::norm(amplitude(inputs, f)) * source_power);
+  const double scale = 0.5 * std::norm(unit_) / source_power;
   std::vector<float> rate(raster.size());
   for (int j = 0; j < raster.ny; ++j) {
-    const auto row = inputs.phasors.row(f, j);
     for (int i = 0; i < raster.nx; ++i) {
       const std::size_t p = raster.at(i, j);
-      rate[p] = static_cast<float>(scale * factor[inputs.map.cells[p]] *
-                                   std::norm(row[static_cast<std::size_t>(i)]));
+      const double heating = factor[inputs_.map.cells[p]];
+      rate[p] = heating > 0.0
+                    ? static_cast<float>(scale * heating * electric_square(i, j))
+                    : 0.0F;
     }
   }
   return rate;
 }
 
-void append_phasor(const PowerInputs& inputs, std::size_t f,
-                   std::vector<std::complex<float>>& values)
+double FieldsAt::heat_in_layer(std::uint16_t tissue, double from, double to) const
 {
-  const Complex unit = 1.0 / amplitude(inputs, f);
-  for (int j = 0; j < inputs.map.raster.ny; ++j) {
-    for (const Complex sum : inputs.phasors.row(f, j)) {
-      values.emplace_back(sum * unit);
+  const geometry::Raster& raster = inputs_.map.raster;
+  const double sigma = heating_conductivity(inputs_, f_)[tissue];
+  const std::vector<std::uint8_t>& inside =
+      (inputs_.inflow != nullptr ? *inputs_.inflow : inputs_.radiation).contour().inside;
+  double sum = 0.0;
+  for (int i = 0; i < raster.nx; ++i) {
+    const double low = std::max(from, raster.x_of(i));
+    const double high = std::min(to, raster.x_of(i + 1.0));
+    if (high > low && inside[static_cast<std::size_t>(i)] != 0) {
+      sum += (high - low) * electric_square(i, 0);
     }
   }
+  return 0.5 * sigma * sum * std::norm(unit_);
 }
 
-void append_magnetic_phasor(const PowerInputs& inputs, std::size_t f, bool along_x,
-                            std::vector<std::complex<float>>& values)
+double FieldsAt::row_flux(int e) const
 {
+  // S = -1/2 Re(Ez Hy*), j Omega mu0 Hy = dEz/dx.
+  const double omega =
+      solver::discrete_omega(inputs_.phasors.frequencies()[f_], inputs_.grid.time_step);
+  const Complex left = centre(e - 1, 0);
+  const Complex right = centre(e, 0);
+  const Complex h = (right - left) / (Complex(0.0, omega) * vacuum_permeability *
+                                      inputs_.grid.raster.cell);
+  return -0.25 * ((left + right) * std::conj(h)).real();
+}
+
+void FieldsAt::append(const std::string& field,
+                      std::vector<std::complex<float>>& values) const
+{
+  const geometry::Raster& raster = inputs_.map.raster;
+  const bool is_centre = field == (edges_ ? "Hz" : "Ez");
+  const bool along_x = field == (edges_ ? "Ex" : "Hx");
+  if (!is_centre && !along_x && field != (edges_ ? "Ey" : "Hy")) {
+    throw std::invalid_argument("this mode has no field " + field);
+  }
+  const auto column = [](int i) { return static_cast<std::size_t>(i); };
   // j Omega mu0 Hx = -dEz/dy, j Omega mu0 Hy = dEz/dx; the mean of both edges of a cell
   // is the central difference over two cells. Ez = 0 beyond the rim.
-  const geometry::Raster& raster = inputs.map.raster;
   const double omega =
-      solver::discrete_omega(inputs.phasors.frequencies()[f], inputs.grid.time_step);
-  const Complex unit =
-      Complex(0.0, along_x ? 1.0 : -1.0) /
-      (omega * vacuum_permeability * 2.0 * raster.cell * amplitude(inputs, f));
-  const auto at = [&](int i, int j) {
+      solver::discrete_omega(inputs_.phasors.frequencies()[f_], inputs_.grid.time_step);
+  const Complex to_h = Complex(0.0, along_x ? 1.0 : -1.0) * unit_ /
+                       (omega * vacuum_permeability * 2.0 * raster.cell);
+  const auto ez = [&](int i, int j) {
     const bool outside = i < 0 || j < 0 || i >= raster.nx || j >= raster.ny;
-    return outside ? Complex() : inputs.phasors.row(f, j)[static_cast<std::size_t>(i)];
+    return outside ? Complex() : inputs_.phasors.row(f_, j)[column(i)];
   };
   for (int j = 0; j < raster.ny; ++j) {
     for (int i = 0; i < raster.nx; ++i) {
-      const Complex slope =
-          along_x ? at(i, j + 1) - at(i, j - 1) : at(i + 1, j) - at(i - 1, j);
-      values.emplace_back(slope * unit);
+      Complex value;
+      if (is_centre) {
+        value = centre(i, j);
+      } else if (edges_) {
+        value = edge_mean(along_x, i, j) * unit_;
+      } else {
+        value =
+            to_h * (along_x ? ez(i, j + 1) - ez(i, j - 1) : ez(i + 1, j) - ez(i - 1, j));
+      }
+      values.emplace_back(value);
     }
   }
 }

@@ -10,12 +10,28 @@
 #include <string>
 #include <vector>
 
+#include "geometry/shape.hpp"
+
 namespace torsowave::postproc {
 
 /// The sentence that every output with power, SAR or link figures carries.
 inline constexpr const char* caution =
     "Planning and teaching estimate, not a compliance or clinical result; "
     "local codes and licensed practice decide.";
+
+/// What the results are per unit of.
+struct SourceInfo {
+  std::string kind = "line current";
+  std::string unit = "A";          ///< A, V, A m/m, A/m or V/m
+  std::string power_unit = "W/m";  ///< of the powers
+};
+
+/// A layer of mode 1D.
+struct LayerInfo {
+  std::string tissue;
+  double from = 0.0;  ///< x [m]; -infinity, infinity for half-spaces
+  double to = 0.0;
+};
 
 struct GridInfo {
   int nx = 0;
@@ -43,8 +59,22 @@ struct MaterialInfo {
   double area = 0.0;  ///< in the slice [m^2]
 };
 
-/// Powers of one frequency, each per metre of slice and per (1 A)^2 of line current
-/// [W/m].
+/// Mode 1D: what happens to a wave at the layers.
+struct LayerResponse {
+  /// Of the incident wave at the face that it meets, and of E there [1]; a plane wave
+  /// alone.
+  std::optional<std::complex<double>> reflection;
+  std::optional<double> reflectance;    ///< |reflection|^2
+  std::optional<double> transmittance;  ///< power into the last medium over the incident
+  std::vector<double> absorbed_by_layer;  ///< over the incident, or the delivered power
+};
+
+/// Powers of one frequency, each per unit of source squared (Result::source), per metre
+/// of slice [W/m] or, in mode 1D, per area [W/m^2].
+///
+/// For a plane wave "source" is what is taken from it: absorbed or scattered; in mode 1D
+/// absorbed, reflected or transmitted. "Radiated" is then scattered power, in mode 1D
+/// reflected and transmitted.
 struct FrequencyResult {
   double frequency = 0.0;  ///< [Hz]
   double source_power = 0.0;
@@ -54,6 +84,7 @@ struct FrequencyResult {
   double radiated_power = 0.0;
   double power_balance_residual = 0.0;  ///< |source - absorbed - radiated| / source
   std::vector<double> sector_power;     ///< (sectors) [W/m]; empty without surface
+  std::optional<LayerResponse> slab;    ///< mode 1D
   std::map<std::string, double> uncertainty_db;  ///< by cause [dB]
 };
 
@@ -64,7 +95,7 @@ struct ProbeResult {
   double y = 0.0;
   std::string field;
   std::vector<double> time;   ///< [s]
-  std::vector<double> value;  ///< [V/m] per ampere of the waveform's unit peak
+  std::vector<double> value;  ///< [V/m or A/m] for the waveform as it is
 };
 
 struct EnergyTrace {
@@ -72,9 +103,9 @@ struct EnergyTrace {
   std::vector<double> total;  ///< [J/m]
 };
 
-/// A complex field over the slice at every frequency, per ampere of line current.
+/// A complex field at the cell centres at every frequency, per unit of source.
 struct PhasorField {
-  std::string name;  ///< "Ez", "Hx", "Hy"
+  std::string name;  ///< "Ez", "Hx", ...
   std::string units;
   std::string long_name;
   std::vector<std::complex<float>> values;  ///< (frequency, ny, nx), x fastest
@@ -92,6 +123,7 @@ struct Result {
   std::string scenario_yaml;
   std::string scenario_sha256;
   std::string created;  ///< ISO 8601, UTC
+  SourceInfo source;
   GridInfo grid;
   RunInfo run;
   std::vector<std::string> tissues;        ///< names; the first is the background
@@ -105,8 +137,8 @@ struct Result {
       sar;  ///< (frequency, ny, nx) [W/kg per W/m of source power]; may be empty
   std::vector<ProbeResult> probes;
   EnergyTrace energy;
-  double implant_x = 0.0;  ///< [m]
-  double implant_y = 0.0;
+  std::optional<geometry::Point> implant;  ///< [m]; empty for a plane wave
+  std::vector<LayerInfo> layers;  ///< mode 1D, with outer media, from left to right
 };
 
 }  // namespace torsowave::postproc

@@ -1,6 +1,8 @@
 #include "postproc/summary_json.hpp"
 
+#include <complex>
 #include <nlohmann/json.hpp>
+#include <numbers>
 
 #include "postproc/version.hpp"
 
@@ -59,6 +61,35 @@ using Json = nlohmann::ordered_json;
   return {{"angle_deg", angle_deg}, {"power_w_per_m", frequency.sector_power}};
 }
 
+[[nodiscard]] Json slab_of(const FrequencyResult& frequency)
+{
+  if (!frequency.slab) {
+    return nullptr;
+  }
+  const LayerResponse& slab = *frequency.slab;
+  const auto or_null = [](const std::optional<double>& value) {
+    return value ? Json(*value) : Json();
+  };
+  Json item{{"reflectance", or_null(slab.reflectance)},
+            {"transmittance", or_null(slab.transmittance)},
+            {"absorbed_by_layer", slab.absorbed_by_layer}};
+  if (slab.reflection) {
+    item["reflection_phase_deg"] = std::arg(*slab.reflection) * 180.0 / std::numbers::pi;
+  }
+  return item;
+}
+
+[[nodiscard]] Json layers_of(const std::vector<LayerInfo>& layers)
+{
+  Json list = Json::array();
+  for (const LayerInfo& layer : layers) {
+    // dump() writes the infinite ends of half-spaces as null.
+    list.push_back(
+        {{"tissue", layer.tissue}, {"from_m", layer.from}, {"to_m", layer.to}});
+  }
+  return list;
+}
+
 [[nodiscard]] Json frequency_of(const FrequencyResult& frequency,
                                 const std::vector<double>& sector_angle_deg)
 {
@@ -76,10 +107,10 @@ using Json = nlohmann::ordered_json;
   item["radiated_power_w_per_m"] = frequency.radiated_power;
   item["power_balance_residual"] = frequency.power_balance_residual;
   item["body_surface_sectors"] = sectors_of(frequency, sector_angle_deg);
-  // No run of this release computes these three; the keys stand for scripts that ask.
+  // No run of this release computes these two; the keys stand for scripts that ask.
   item["far_field"] = nullptr;
   item["body_insertion_gain_db"] = nullptr;
-  item["slab"] = nullptr;
+  item["slab"] = slab_of(frequency);
   item["uncertainty"] = object_of(frequency.uncertainty_db);
   return item;
 }
@@ -96,6 +127,12 @@ std::string summary_json(const Result& result)
   summary["scenario"] = {{"title", result.title},
                          {"mode", result.mode},
                          {"file_sha256", result.scenario_sha256}};
+  summary["source"] = {{"kind", result.source.kind},
+                       {"unit", result.source.unit},
+                       {"power_unit", result.source.power_unit}};
+  if (!result.layers.empty()) {
+    summary["layers"] = layers_of(result.layers);
+  }
   summary["grid"] = grid_of(result.grid);
   summary["run"] = run_of(result.run);
   summary["materials"] = materials_of(result.materials);

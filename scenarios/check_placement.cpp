@@ -137,10 +137,13 @@ void check_layer(const Scenario& scenario, const TissueNames& names, Reading& re
                          "which take x {}; move it into them",
                          scenario.body.background,
                          show_interval(stack.first_face, stack.last_face)));
-  } else if (names.is_conductor(stack.tissue_at(x))) {
-    reading.fault_at(key,
-                     fmt::format("the source stands in {}, a perfect conductor; move it",
-                                 in_quotes(stack.tissue_at(x))));
+    return;
+  }
+  const std::string& tissue = x <= stack.first_face ? stack.first : stack.tissue_at(x);
+  if (names.is_conductor(tissue)) {
+    reading.fault_at(
+        key, fmt::format("the source stands in or on {}, a perfect conductor; move it",
+                         in_quotes(tissue)));
   }
 }
 

@@ -76,24 +76,38 @@ struct Samples {
 
 }  // namespace
 
-Complex grid_permittivity(Complex eps, double frequency, double cell, double dt)
+Complex grid_permittivity(Complex eps, double frequency, double cell, double dt,
+                          int dimensions)
 {
   const Complex half = 0.5 * cell * wavenumber(eps, frequency);
-  const Complex mean = mean_over_directions([&](double c, double s) {
-    const Complex x = std::sin(half * c);
-    const Complex y = std::sin(half * s);
-    return x * x + y * y;
-  });
+  const auto square = [](Complex z) { return z * z; };
+  const Complex mean =
+      dimensions == 1 ? square(std::sin(half))
+                      : mean_over_directions([&](double c, double s) {
+                          return square(std::sin(half * c)) + square(std::sin(half * s));
+                        });
   const double omega = discrete_omega(frequency, dt) / materials::speed_of_light;
   return 4.0 / (cell * cell) * mean / (omega * omega);
 }
 
-Complex source_gain(Complex eps, double frequency, double cell)
+Complex source_gain(RadiatorKind kind, Complex eps, double frequency, double cell,
+                    double dt)
 {
+  if (kind == RadiatorKind::dipole) {
+    return 1.0;
+  }
   const Complex z = cell * wavenumber(eps, frequency);
+  const double lag = discrete_omega(frequency, dt) / (materials::two_pi * frequency);
+  if (kind == RadiatorKind::current_sheet) {
+    return lag * z / std::sin(z);
+  }
   const Complex slope = mean_over_directions(
       [&](double c, double s) { return c * std::sin(z * c) + s * std::sin(z * s); });
-  return z / slope;
+  const Complex residue = z / slope;
+  if (kind == RadiatorKind::magnetic_line) {
+    return lag * grid_permittivity(eps, frequency, cell, dt) / eps * residue;
+  }
+  return lag * residue;
 }
 
 Complex numerical_wavenumber(const Grid& grid, double angle, double frequency,
@@ -133,8 +147,8 @@ materials::DebyePalette correct_for_grid(const materials::DebyePalette& palette,
     for (const double frequency : samples.frequencies) {
       const Complex eps =
           relative_permittivity(medium, palette.relaxation_times, frequency);
-      targets.push_back(
-          grid_permittivity(eps, frequency, correction.cell, correction.dt));
+      targets.push_back(grid_permittivity(eps, frequency, correction.cell, correction.dt,
+                                          correction.dimensions));
     }
     const materials::RelativeFit fit =
         materials::least_squares_fit(basis, targets, samples.weights);

@@ -28,16 +28,33 @@ namespace torsowave::solver {
 /// \param eps   relative permittivity wanted [1]
 /// \param cell  dx [m]
 /// \param dt    [s]
+/// \param dimensions  1: the wave along x alone, exactly
 [[nodiscard]] std::complex<double> grid_permittivity(std::complex<double> eps,
                                                      double frequency, double cell,
-                                                     double dt);
+                                                     double dt, int dimensions = 2);
 
-/// How much stronger than itself a line current in one cell radiates: 1/(d<K^2>/dk^2),
-/// the residue of the grid's Green's function at its direction-averaged pole, 1 + (k
-/// dx)^2/8 + ... Phasors are divided by the current times this factor, which makes them
-/// per ampere of a current that radiates like an ideal filament.
-[[nodiscard]] std::complex<double> source_gain(std::complex<double> eps, double frequency,
-                                               double cell);
+/// What radiates.
+enum class RadiatorKind {
+  line_current,   ///< TMz
+  magnetic_line,  ///< TEz
+  dipole,         ///< TEz: half on the edges of a cell on either side
+  current_sheet   ///< mode 1D
+};
+
+/// How much stronger than itself a source in one cell radiates. Phasors are divided by
+/// the source's spectrum times this factor, which makes them per unit of a source that
+/// radiates like an ideal filament.
+///
+/// A current goes into the grid's wave equation as j Omega mu0 J; the residue of its
+/// Green's function at the direction-averaged pole brings 1/(d<K^2>/dk^2) = 1 + (k
+/// dx)^2/8
+/// + ... (in one dimension k dx/sin(k dx)). A magnetic line goes in as j Omega eps0
+/// eps_grid M. A dipole goes in by its discrete curl, whose mean over its pattern
+/// sin^2(phi), 2 <sin(phi) sin(k dx sin(phi))>/(k dx), is just the inverse of the
+/// residue: its gain is 1.
+[[nodiscard]] std::complex<double> source_gain(RadiatorKind kind,
+                                               std::complex<double> eps, double frequency,
+                                               double cell, double dt);
 
 /// Wavenumber [rad/m] of a plane wave at `angle` in the grid, Im k <= 0 and Re k >= 0:
 /// the root of (4/dx^2) [sin^2(k dx cos(angle)/2) + sin^2(k dx sin(angle)/2)] = Omega^2
@@ -57,6 +74,7 @@ struct GridCorrection {
   double band_to = 0.0;    ///< [Hz]
   std::span<const double>
       frequencies;  ///< where results are wanted: met most closely [Hz]
+  int dimensions = 2;
 };
 
 /// The palette with each medium's weights moved so that it meets grid_permittivity() of

@@ -66,7 +66,10 @@ Medium build_medium(const geometry::TissueMap& map, const materials::DebyePalett
   const geometry::Raster& raster = map.raster;
   medium.cells.resize(raster.size());
   for (int j = 0; j < raster.ny; ++j) {
-    const int from_j = std::clamp(j, absorbing_cells, raster.ny - 1 - absorbing_cells);
+    // One row, mode 1D, has no absorber along y.
+    const int from_j =
+        raster.ny == 1 ? 0
+                       : std::clamp(j, absorbing_cells, raster.ny - 1 - absorbing_cells);
     for (int i = 0; i < raster.nx; ++i) {
       const int from_i = std::clamp(i, absorbing_cells, raster.nx - 1 - absorbing_cells);
       medium.cells[raster.at(i, j)] = map.cells[raster.at(from_i, from_j)];

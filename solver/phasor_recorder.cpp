@@ -160,17 +160,18 @@ std::vector<double> ContourRecorder::edge_power(std::size_t f) const
 }
 
 SourceRecorder::SourceRecorder(const Grid& grid, std::function<double(double)> current,
-                               std::vector<double> frequencies)
+                               std::vector<double> frequencies, double early)
     : grid_(grid),
       current_(std::move(current)),
       frequencies_(std::move(frequencies)),
+      early_(early),
       sums_(frequencies_.size())
 {
 }
 
 void SourceRecorder::sample(long step, double weight)
 {
-  const double time = grid_.time(step) - 0.5 * grid_.time_step;
+  const double time = grid_.time(step) - early_ * grid_.time_step;
   const std::vector<Complex> phases = sampling_phases(frequencies_, time, weight);
   const double value = current_(time);
   for (std::size_t f = 0; f < sums_.size(); ++f) {

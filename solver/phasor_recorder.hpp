@@ -95,13 +95,15 @@ private:
   double sign_ = 1.0;
 };
 
-/// Sums of the source's current, at the half steps that the recorders' H belongs to.
+/// Sums of the source's current, at the times at which it drives the recorded fields.
 class SourceRecorder {
 public:
+  /// \param early  how long before the centre field's time the current is taken [steps]:
+  ///   1/2 where it drives centres, 0 where it drives edges
   SourceRecorder(const Grid& grid, std::function<double(double)> current,
-                 std::vector<double> frequencies);
+                 std::vector<double> frequencies, double early = 0.5);
 
-  /// Adds the current at the half step before `step`, times `weight`.
+  /// Adds the current that belongs to `step`, times `weight`.
   void sample(long step, double weight = 1.0);
   void restart();
 
@@ -112,6 +114,7 @@ private:
   Grid grid_;
   std::function<double(double)> current_;
   std::vector<double> frequencies_;
+  double early_;
   std::vector<std::complex<double>> sums_;
 };
 

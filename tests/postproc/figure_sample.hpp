@@ -118,8 +118,8 @@ inline void add_fields(Result& result)
     result.frequencies.push_back(each);
     for (std::size_t c = 0; c < result.labels.size(); ++c) {
       const auto nx = static_cast<std::size_t>(result.grid.nx);
-      const double r = std::hypot(result.grid.x[c % nx] - result.implant_x,
-                                  result.grid.y[c / nx] - result.implant_y);
+      const double r = std::hypot(result.grid.x[c % nx] - result.implant->x,
+                                  result.grid.y[c / nx] - result.implant->y);
       const std::complex<double> value = wave(r, frequency);
       field.values.emplace_back(value);
       result.sar.push_back(
@@ -154,8 +154,7 @@ inline void add_sectors(Result& result)
   for (std::size_t t = 0; t < organ_titles.size(); ++t) {
     result.tissues.push_back("tissue_" + std::to_string(t));
   }
-  result.implant_x = 8e-3;
-  result.implant_y = -26e-3;
+  result.implant = geometry::Point{8e-3, -26e-3};
   paint(result, organs);
   for (std::size_t t = 0; t < organ_titles.size(); ++t) {
     const auto cells = std::count(result.labels.begin(), result.labels.end(), t);
@@ -176,7 +175,7 @@ inline void add_sectors(Result& result)
   result.grid = make_grid(364, 270, 1e-3);
   result.tissues = {"air", "muscle", "bone"};
   result.tissue_titles = {"Air", "Muscle", "Bone"};
-  result.implant_y = 20e-3;
+  result.implant->y = 20e-3;
   paint(result, {{1, 0, 0, 170, 112}, {2, -62, -52, 22, 24}, {2, 62, -52, 22, 24}});
   add_fields(result);
   return result;

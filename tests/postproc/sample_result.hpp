@@ -114,8 +114,7 @@ inline Result sample_result()
                     .time = {0.0, 1e-12, 2e-12},
                     .value = {0.0, 3.0, -1.0}}};
   result.energy = {.time = {0.0, 1e-11}, .total = {0.0, 4e-12}};
-  result.implant_x = 0.0;
-  result.implant_y = 0.0;
+  result.implant = geometry::Point{0.0, 0.0};
   return result;
 }
 

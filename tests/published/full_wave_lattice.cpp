@@ -7,8 +7,8 @@
 
 #include "materials/constants.hpp"
 #include "published/full_wave_run.hpp"
-#include "published/reference_cylinder.hpp"
 #include "solver/grid_dispersion.hpp"
+#include "solver/layered_cylinder.hpp"
 #include "solver/medium.hpp"
 
 namespace torsowave::reference {
@@ -55,16 +55,19 @@ double lattice_source_power(const app::RunPlan& plan, const std::string& tissue,
       Complex(0.0, -omega * materials::vacuum_permeability) *
       lattice_green_at_origin(z * z * stepped_permittivity(plan, tissue, f));
   const Complex gain =
-      solver::source_gain(fitted_permittivity(plan, tissue, frequency), f, cell);
+      solver::source_gain(solver::RadiatorKind::line_current,
+                          fitted_permittivity(plan, tissue, frequency), f, cell,
+                          plan.grid.time_step);
   return -0.5 * own_field.real() / std::norm(gain);
 }
 
 double own_cell_excess(const app::RunPlan& plan, const std::string& tissue,
                        std::size_t frequency)
 {
-  return lattice_source_power(plan, tissue, frequency) -
-         line_source_power(fitted_permittivity(plan, tissue, frequency),
-                           plan.scenario.frequencies.at(frequency));
+  const solver::cylinder::Solution exact(
+      {{}, fitted_permittivity(plan, tissue, frequency)}, solver::Polarisation::tmz,
+      plan.scenario.frequencies.at(frequency), solver::cylinder::LineSource{});
+  return lattice_source_power(plan, tissue, frequency) - exact.powers().delivered.value();
 }
 
 }  // namespace torsowave::reference

@@ -53,19 +53,22 @@ struct PowerErrors {
 PowerErrors power_errors(const RoundBody& body)
 {
   const FullWaveRun run = run_full_wave(body.scenario());
-  const LayeredCylinder exact = exact_solution(body, run.plan, 0);
+  const solver::cylinder::Solution exact = exact_solution(body, run.plan, 0);
+  const solver::cylinder::Powers powers = exact.powers();
   const postproc::FrequencyResult& found = run.result.frequencies.at(0);
   const double in_muscle = found.absorbed_by_tissue.at(muscle);
   const double excess = own_cell_excess(run.plan, muscle, 0);
   PowerErrors errors;
   errors.field = errors_within(fields_on_circle(run, exact, 0, 0.075, 12), 1e3);
-  errors.radiated = relative(found.radiated_power, exact.radiated_power());
-  errors.in_fat = relative(found.absorbed_by_tissue.at(fat), exact.absorbed_power(1));
-  errors.in_muscle = relative(in_muscle, exact.absorbed_power(0));
-  errors.source = relative(found.source_power, exact.source_power());
+  errors.radiated = relative(found.radiated_power, powers.radiated.value());
+  errors.in_fat =
+      relative(found.absorbed_by_tissue.at(fat), powers.absorbed.at(1).value());
+  errors.in_muscle = relative(in_muscle, powers.absorbed.at(0).value());
+  errors.source = relative(found.source_power, powers.delivered.value());
   errors.source_but_own_cell =
-      relative(found.source_power - excess, exact.source_power());
-  errors.muscle_but_own_cell = relative(in_muscle - excess, exact.absorbed_power(0));
+      relative(found.source_power - excess, powers.delivered.value());
+  errors.muscle_but_own_cell =
+      relative(in_muscle - excess, powers.absorbed.at(0).value());
   errors.surface_against_radiated =
       relative(found.body_surface_power.value(), found.radiated_power);
   return errors;

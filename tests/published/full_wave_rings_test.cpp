@@ -1,5 +1,5 @@
 // Three layers, as at the trunk's wall: muscle, 10 mm of fat, 2 mm of skin, in air, at
-// 2.45 GHz. The field in the air against the series of reference_cylinder.hpp.
+// 2.45 GHz. The field in the air against the series of layered_cylinder.hpp.
 
 #include <gtest/gtest.h>
 

@@ -98,11 +98,13 @@ FullWaveRun::Cell FullWaveRun::cell_at(double rho, double phi) const
     return static_cast<int>(std::floor((position - corner) / raster.cell));
   };
   Cell cell{column(rho * std::cos(phi), raster.corner.x),
-            column(rho * std::sin(phi), raster.corner.y), 0.0, 0.0};
-  const double x = raster.x(cell.i);
-  const double y = raster.y(cell.j);
-  cell.rho = std::hypot(x, y);
-  cell.phi = std::atan2(y, x);
+            column(rho * std::sin(phi), raster.corner.y),
+            {},
+            0.0,
+            0.0};
+  cell.centre = {raster.x(cell.i), raster.y(cell.j)};
+  cell.rho = std::hypot(cell.centre.x, cell.centre.y);
+  cell.phi = std::atan2(cell.centre.y, cell.centre.x);
   return cell;
 }
 
@@ -129,17 +131,17 @@ Complex fitted_permittivity(const app::RunPlan& plan, const std::string& tissue,
   throw std::invalid_argument("the plan has no " + tissue);
 }
 
-LayeredCylinder exact_solution(const RoundBody& body, const app::RunPlan& plan,
-                               std::size_t frequency)
+solver::cylinder::Solution exact_solution(const RoundBody& body, const app::RunPlan& plan,
+                                          std::size_t frequency)
 {
-  std::vector<CylinderLayer> layers;
+  solver::cylinder::Body round;
   for (const Ring& ring : body.rings) {
-    layers.push_back(
+    round.layers.push_back(
         {ring.outer_radius_mm * 1e-3, fitted_permittivity(plan, ring.tissue, frequency)});
   }
-  return {layers, fitted_permittivity(plan, "air", frequency),
-          plan.scenario.frequencies.at(frequency), body.source_radius_mm * 1e-3,
-          body.source_angle_deg * radians};
+  round.eps_outside = fitted_permittivity(plan, "air", frequency);
+  return {round, solver::Polarisation::tmz, plan.scenario.frequencies.at(frequency),
+          solver::cylinder::LineSource{body.source()}};
 }
 
 double FieldPair::error_db() const
@@ -148,14 +150,14 @@ double FieldPair::error_db() const
 }
 
 std::vector<FieldPair> fields_on_circle(const FullWaveRun& run,
-                                        const LayeredCylinder& exact,
+                                        const solver::cylinder::Solution& exact,
                                         std::size_t frequency, double radius, int count)
 {
   std::vector<FieldPair> pairs;
   for (int n = 0; n < count; ++n) {
     const double angle = 2.0 * std::numbers::pi * n / count;
     const FullWaveRun::Cell cell = run.cell_at(radius, angle);
-    pairs.push_back({run.ez(frequency, cell.i, cell.j), exact.field(cell.rho, cell.phi)});
+    pairs.push_back({run.ez(frequency, cell.i, cell.j), exact.at(cell.centre).z});
   }
   return pairs;
 }

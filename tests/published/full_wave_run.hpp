@@ -14,7 +14,7 @@
 #include "app/run_plan.hpp"
 #include "geometry/shape.hpp"
 #include "postproc/result.hpp"
-#include "published/reference_cylinder.hpp"
+#include "solver/layered_cylinder.hpp"
 
 namespace torsowave::reference {
 
@@ -55,9 +55,10 @@ struct FullWaveRun {
   app::RunPlan plan;
   postproc::Result result;
 
-  /// A cell and where its centre lies about the origin [m, rad].
+  /// A cell and where its centre lies about the origin [m, m, rad].
   struct Cell {
     int i, j;
+    geometry::Point centre;
     double rho, phi;
   };
   /// The cell that holds the point at distance `rho` [m] and angle `phi` [rad].
@@ -71,9 +72,9 @@ struct FullWaveRun {
 [[nodiscard]] FullWaveRun run_full_wave(const std::string& scenario);
 
 /// The exact solution of the plan's fitted media at its frequency of this index.
-[[nodiscard]] LayeredCylinder exact_solution(const RoundBody& body,
-                                             const app::RunPlan& plan,
-                                             std::size_t frequency);
+[[nodiscard]] solver::cylinder::Solution exact_solution(const RoundBody& body,
+                                                        const app::RunPlan& plan,
+                                                        std::size_t frequency);
 
 /// Permittivity that was fitted to a tissue of the plan [1].
 [[nodiscard]] std::complex<double> fitted_permittivity(const app::RunPlan& plan,
@@ -90,10 +91,9 @@ struct FieldPair {
 };
 
 /// The cells that hold `count` points at equal steps on a circle about the origin.
-[[nodiscard]] std::vector<FieldPair> fields_on_circle(const FullWaveRun& run,
-                                                      const LayeredCylinder& exact,
-                                                      std::size_t frequency,
-                                                      double radius, int count);
+[[nodiscard]] std::vector<FieldPair> fields_on_circle(
+    const FullWaveRun& run, const solver::cylinder::Solution& exact,
+    std::size_t frequency, double radius, int count);
 
 /// What a set of pairs says about the grid.
 struct FieldErrors {

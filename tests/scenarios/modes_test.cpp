@@ -222,8 +222,10 @@ TEST(Modes, WrongPlacesInOneDimension)
               {wave, "implant: {position: 5 mm, source: @line_current}", "implant.source",
                "belongs to mode TMz; accepted in mode 1D: current_sheet"}});
   const std::string wall = edited(stack, "{tissue: muscle, th", "{tissue: tin, th");
-  expect_one_fault_each(wall, {{wave, "implant: {position: @20 mm}", "implant.position",
-                                "a perfect conductor"}});
+  expect_one_fault_each(
+      wall,
+      {{wave, "implant: {position: @20 mm}", "implant.position", "a perfect conductor"},
+       {wave, "implant: {position: @12 mm}", "implant.position", "a perfect conductor"}});
 }
 
 TEST(Modes, WrongIllumination)

@@ -38,7 +38,7 @@ TEST(GridPermittivity, IsABesselFunctionWithoutLoss)
           4.0 * (1.0 - std::cyl_bessel_j(0.0, z)) / std::pow(cell * omega, 2);
       EXPECT_NEAR(grid_permittivity(eps, f, cell, dt).real(), expected, 1e-9 * eps);
       const double gain = z / (2.0 * std::cyl_bessel_j(1.0, z));
-      EXPECT_NEAR(source_gain(eps, f, cell).real(), gain, 1e-12) << f << " " << cell;
+      EXPECT_NEAR(source_gain(RadiatorKind::line_current, eps, f, cell, 1e-18).real(), gain, 1e-12) << f << " " << cell;
     }
   }
 }
@@ -65,7 +65,7 @@ TEST(SourceGain, HasTheLeadingTermOfTheRelation)
 {
   const auto rest = [](double cell) {
     const Complex kd = two_pi * 2.45e9 / speed_of_light * std::sqrt(tissue) * cell;
-    return std::abs(source_gain(tissue, 2.45e9, cell) - 1.0 - kd * kd / 8.0);
+    return std::abs(source_gain(RadiatorKind::line_current, tissue, 2.45e9, cell, 1e-18) - 1.0 - kd * kd / 8.0);
   };
   EXPECT_LT(rest(0.5e-3), 1e-3);
   EXPECT_NEAR(rest(0.5e-3) / rest(0.25e-3), 16.0, 0.2);

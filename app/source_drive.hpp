@@ -1,0 +1,42 @@
+/// \file
+/// \brief The source of a run: put into the stepper, and what results are divided by.
+
+#pragma once
+
+#include <memory>
+
+#include "app/run_plan.hpp"
+#include "app/time_loop.hpp"
+#include "postproc/power_balance.hpp"
+#include "solver/tez_stepper.hpp"
+#include "solver/tmz_stepper.hpp"
+
+namespace torsowave::app {
+
+/// What drives a run.
+struct SourceDrive {
+  std::optional<postproc::SourcePlace> place;     ///< implant
+  std::shared_ptr<const solver::PlaneWave> wave;  ///< plane wave
+};
+
+/// Adds the scenario's source to a stepper and its recorder to the others.
+template <class Real>
+[[nodiscard]] SourceDrive add_source(const RunPlan& plan,
+                                     solver::TmzStepper<Real>& stepper,
+                                     Recorders& recorders);
+template <class Real>
+[[nodiscard]] SourceDrive add_source(const RunPlan& plan,
+                                     solver::TezStepper<Real>& stepper,
+                                     Recorders& recorders);
+
+/// Gathers what powers are computed from; `recorders` must outlive it.
+[[nodiscard]] postproc::PowerInputs power_inputs(const RunPlan& plan,
+                                                 const Recorders& recorders,
+                                                 const SourceDrive& drive);
+
+/// What happens to a plane wave, or to the power of a sheet, at the layers.
+[[nodiscard]] postproc::LayerResponse layer_response(
+    const RunPlan& plan, const SourceDrive& drive, const postproc::FieldsAt& fields,
+    const postproc::FrequencyResult& powers);
+
+}  // namespace torsowave::app
