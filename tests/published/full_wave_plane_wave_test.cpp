@@ -1,13 +1,4 @@
 // A plane wave onto a lossy cylinder in air, against the series in cylindrical waves.
-//
-// With k0, k1 the wavenumbers outside and inside, psi the angle from the direction of
-// travel and u = Ez (TMz) or Hz (TEz):
-//   outside  u = sum_n eps_n (-j)^n [J_n(k0 rho) + b_n H_n^(2)(k0 rho)] cos(n psi)
-//   b_n = -[g J_n'(k1 a) J_n(k0 a) - J_n(k1 a) J_n'(k0 a)]
-//         /[g J_n'(k1 a) H_n(k0 a) - J_n(k1 a) H_n'(k0 a)]
-// and g = sqrt(eps) in TMz (dEz/drho is continuous), 1/sqrt(eps) in TEz (so is
-// (1/eps) dHz/drho). C. A. Balanis, *Advanced Engineering Electromagnetics*, ch. 11, from
-// memory; derived here from the two conditions of continuity.
 
 #include <gtest/gtest.h>
 
@@ -17,15 +8,15 @@
 #include <cstddef>
 #include <memory>
 #include <numbers>
-#include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "geometry/staggered_map.hpp"
 #include "geometry/tissue_map.hpp"
 #include "materials/constants.hpp"
-#include "published/reference_cylinder.hpp"
 #include "solver/grid_dispersion.hpp"
+#include "solver/layered_cylinder.hpp"
 #include "solver/phasor_recorder.hpp"
 #include "solver/plane_wave.hpp"
 #include "solver/tez_medium.hpp"
@@ -59,45 +50,13 @@ Complex lossy_permittivity()
                                           frequency);
 }
 
-struct Fields {
-  Complex total, scattered;
-};
-
-/// Of a wave of 1 at the axis, outside the cylinder at distance `rho` and angle `psi`.
-class Series {
-public:
-  explicit Series(Polarisation polarisation)
-  {
-    const Complex root = std::sqrt(lossy_permittivity());
-    const Complex g = polarisation == Polarisation::tmz ? root : 1.0 / root;
-    const Complex inside = k0_ * radius * root;
-    const Complex outside = k0_ * radius;
-    for (int n = 0; n < 18; ++n) {
-      const Complex slope = g * bessel_j_derivative(n, inside);
-      const Complex value = bessel_j(n, inside);
-      b_.push_back(
-          -(slope * bessel_j(n, outside) - value * bessel_j_derivative(n, outside)) /
-          (slope * hankel2(n, outside) - value * hankel2_derivative(n, outside)));
-    }
-  }
-
-  [[nodiscard]] Fields at(double rho, double psi) const
-  {
-    Fields fields{std::exp(Complex(0.0, -k0_ * rho * std::cos(psi))), 0.0};
-    Complex turn = 1.0;  // (-j)^n
-    for (int n = 0; n < static_cast<int>(b_.size()); ++n) {
-      fields.scattered += (n == 0 ? 1.0 : 2.0) * turn * b_[static_cast<std::size_t>(n)] *
-                          hankel2(n, k0_ * rho) * std::cos(n * psi);
-      turn *= Complex(0.0, -1.0);
-    }
-    fields.total += fields.scattered;
-    return fields;
-  }
-
-private:
-  double k0_ = materials::two_pi * frequency / materials::speed_of_light;
-  std::vector<Complex> b_;
-};
+solver::cylinder::Solution exact_solution(Polarisation polarisation, double angle)
+{
+  return {{.layers = {{radius, lossy_permittivity()}}},
+          polarisation,
+          frequency,
+          solver::cylinder::PlaneWave{angle}};
+}
 
 /// A square of air about the cylinder; a box of total field about 1.5 radii.
 struct Scene {
@@ -156,25 +115,35 @@ struct Errors {
   double scattered = 0.0;  ///< on a circle outside it
 };
 
+/// The phasors of a run, per V/m of the incident wave at the axis.
+struct Run {
+  const Scene* scene;
+  solver::PhasorRecorder fields;
+  Complex per_volt;
+
+  [[nodiscard]] Complex at(int x, int y) const
+  {
+    return per_volt *
+           fields.row(0, scene->half + y)[static_cast<std::size_t>(scene->half + x)];
+  }
+};
+
 /// |found - exact| over the largest |exact| of cells about the circle of this radius.
-double error_on_circle(const Scene& scene, const Series& series, double angle, double rho,
-                       Complex incident, const solver::PhasorRecorder& fields,
-                       double scale, bool scattered)
+double error_on_circle(const Run& run, const solver::cylinder::Solution& exact,
+                       double unit, double rho, bool scattered)
 {
+  const double cell = run.scene->grid.raster.cell;
   double largest = 0.0;
   double difference = 0.0;
   for (int p = 0; p < 48; ++p) {
     const double phi = p * std::numbers::pi / 24.0;
-    const double cell = scene.grid.raster.cell;
     const auto x = static_cast<int>(std::lround(rho * std::cos(phi) / cell));
     const auto y = static_cast<int>(std::lround(rho * std::sin(phi) / cell));
-    const Fields exact = series.at(cell * std::hypot(x, y), std::atan2(y, x) - angle);
-    const Complex wanted = scattered ? exact.scattered : exact.total;
-    const Complex found =
-        scale * fields.row(0, scene.half + y)[static_cast<std::size_t>(scene.half + x)] /
-        incident;
+    const geometry::Point point{x * cell, y * cell};
+    const Complex wanted =
+        unit * (scattered ? exact.scattered_at(point) : exact.at(point)).z;
     largest = std::max(largest, std::abs(wanted));
-    difference = std::max(difference, std::abs(found - wanted));
+    difference = std::max(difference, std::abs(unit * run.at(x, y) - wanted));
   }
   return difference / largest;
 }
@@ -195,13 +164,14 @@ Errors errors(Polarisation polarisation, int cells_per_wavelength)
     fields.sample(*stepper);
     incident.sample();
   }
-  const double scale =
+  // V/m per unit of Ez or Hz.
+  const double unit =
       polarisation == Polarisation::tmz ? 1.0 : materials::vacuum_impedance;
-  const Series series(polarisation);
-  const double angle = wave->direction().angle();
-  return {
-      error_on_circle(scene, series, angle, 0.036, incident.sum(0), fields, scale, false),
-      error_on_circle(scene, series, angle, 0.062, incident.sum(0), fields, scale, true)};
+  const Run run{&scene, std::move(fields), 1.0 / incident.sum(0)};
+  const solver::cylinder::Solution exact =
+      exact_solution(polarisation, wave->direction().angle());
+  return {error_on_circle(run, exact, unit, 0.036, false),
+          error_on_circle(run, exact, unit, 0.062, true)};
 }
 
 void record(const char* name, const Errors& errors)
