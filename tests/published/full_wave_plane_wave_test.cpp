@@ -123,8 +123,8 @@ struct Run {
 
   [[nodiscard]] Complex at(int x, int y) const
   {
-    return per_volt *
-           fields.row(0, scene->half + y)[static_cast<std::size_t>(scene->half + x)];
+    const int column = scene->half + x;
+    return per_volt * fields.row(0, scene->half + y)[static_cast<std::size_t>(column)];
   }
 };
 
