@@ -42,7 +42,8 @@ std::string scenario_of(const TezCase& one)
   };
   return fmt::format(
       "title: round body\nmode: TEz\n"
-      "grid: {{cells_per_wavelength: {}, margin: 20 mm, averaging: {}}}\n"
+      "grid: {{cells_per_wavelength: {}, margin: 20 mm, averaging: {}, precision: "
+      "double}}\n"
       "body:\n  background: air\n  shapes:\n{}{}{}{}"
       "implant: {{position: [2 mm, 1 mm], source: {}}}\n"
       "waveform: {{type: pulse, center: 2.45 GHz, bandwidth: 1.5 GHz}}\n"
