@@ -195,9 +195,16 @@ constexpr std::size_t most_rows = 12;  ///< of the table over frequency
   return table.text(most_columns);
 }
 
-constexpr const char* order_of_cells =
-    "smaller cells bring it down, with the square of grid.cell (in proportion to it at a "
-    "perfect conductor)";
+/// How the grid's part falls with the cell: docs/validation.md, "compare".
+[[nodiscard]] std::string order_of_cells(const CompareResult& result)
+{
+  const std::string square =
+      "smaller cells bring it down, with the square of grid.cell where no perfect "
+      "conductor is near";
+  return result.mode == "TEz"
+             ? square + " (the shares of thin layers in the heat about in proportion)"
+             : square;
+}
 
 /// What brings a part down.
 [[nodiscard]] std::string remedy(const CompareResult& result, const std::string& part)
@@ -213,7 +220,7 @@ constexpr const char* order_of_cells =
            "more poles or a narrower band bring it down";
   }
   if (part == "grid") {
-    return fmt::format("the grid; {}", order_of_cells);
+    return fmt::format("the grid; {}", order_of_cells(result));
   }
   if (part == "rest") {
     return "what is neither fit nor grid: what was left when the run stopped, the "
@@ -223,7 +230,7 @@ constexpr const char* order_of_cells =
   }
   return fmt::format(
       "the grid, and what is left beside it (end of the run, absorber, rounding); {}; {}",
-      order_of_cells, end);
+      order_of_cells(result), end);
 }
 
 }  // namespace
@@ -240,7 +247,8 @@ std::string verdict_text(const CompareResult& result)
     parts.push_back(fmt::format("{} {} dB", result.parts[p], small(d->parts_db[p])));
   }
   return fmt::format(
-      "Verdict: the run and the exact {} differ by {:.2g} dB at most: {} dB in {} at {}, "
+      "Verdict: the run and the exact {} differ by {:.2g} dB at most: {} dB in \"{}\" at "
+      "{}, "
       "where the level is {:.1f} dB. Of it: {}. The cause is {}.",
       result.exact, std::abs(d->total_db), small(d->total_db), quantity.name,
       place_text(result, *d), d->level_db, joined(parts, ", "),

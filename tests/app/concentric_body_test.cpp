@@ -58,10 +58,12 @@ std::string refusal(const scenarios::Scenario& scenario)
 
 TEST(ConcentricBody, LaterShapesCoverEarlierOnes)
 {
-  EXPECT_EQ(rings_text(concentric_body(slice(circle("liver", 30) + circle("muscle", 20)))),
-            "muscle 20 liver 30 ");
-  EXPECT_EQ(rings_text(concentric_body(slice(circle("muscle", 20) + circle("liver", 30)))),
-            "liver 30 ");
+  EXPECT_EQ(
+      rings_text(concentric_body(slice(circle("liver", 30) + circle("muscle", 20)))),
+      "muscle 20 liver 30 ");
+  EXPECT_EQ(
+      rings_text(concentric_body(slice(circle("muscle", 20) + circle("liver", 30)))),
+      "liver 30 ");
 }
 
 TEST(ConcentricBody, ShellsAreRindsInsideTheLargestCircleSoFar)
@@ -75,8 +77,8 @@ TEST(ConcentricBody, ShellsAreRindsInsideTheLargestCircleSoFar)
 
 TEST(ConcentricBody, NeighboursOfOneTissueAreOneRing)
 {
-  EXPECT_EQ(rings_text(concentric_body(
-                slice(circle("muscle", 30) + circle("liver", 20) + circle("muscle", 20)))),
+  EXPECT_EQ(rings_text(concentric_body(slice(circle("muscle", 30) + circle("liver", 20) +
+                                             circle("muscle", 20)))),
             "muscle 30 ");
   EXPECT_EQ(rings_text(concentric_body(
                 slice(circle("muscle", 30) + shell("air", 5) + circle("air", 10),
@@ -102,7 +104,8 @@ TEST(ConcentricBody, CapsuleIsTheInnermostRing)
 
 TEST(ConcentricBody, RefusesWhatHasNoExactAnswer)
 {
-  const std::string beside = refusal(slice(circle("muscle", 30) + circle("liver", 10, 3)));
+  const std::string beside =
+      refusal(slice(circle("muscle", 30) + circle("liver", 10, 3)));
   EXPECT_NE(beside.find("case.yaml:6:"), std::string::npos) << beside;
   EXPECT_NE(beside.find("body.shapes[1]: lies 3 mm from the centre"), std::string::npos)
       << beside;
