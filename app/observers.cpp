@@ -32,7 +32,7 @@ void ProbeRecorder::sample(const solver::YeeStepper<Real>& stepper)
   }
 }
 
-SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile& file)
+SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile* file)
     : plan_(plan), file_(file)
 {
   if (!plan.scenario.outputs.snapshots) {
@@ -97,7 +97,7 @@ void SnapshotRecorder::sample(const solver::YeeStepper<Real>& stepper)
   const double every = plan_.scenario.outputs.snapshots->every;
   next_ = every * (std::floor(now / every) + 1.0);
   postproc::Snapshot snapshot = take(stepper);
-  file_.append(snapshot);
+  file_->append(snapshot);
   const bool wanted =
       shown_.size() < shown_times_.size() && now >= shown_times_[shown_.size()];
   if (wanted) {

@@ -32,8 +32,8 @@ private:
 /// picture.
 class SnapshotRecorder {
 public:
-  /// \param file  must outlive the recorder
-  SnapshotRecorder(const RunPlan& plan, postproc::ResultFile& file);
+  /// \param file  must outlive the recorder; may be null for a plan without snapshots
+  SnapshotRecorder(const RunPlan& plan, postproc::ResultFile* file);
 
   [[nodiscard]] static std::optional<postproc::SnapshotPlan> plan_for(
       const RunPlan& plan);
@@ -49,7 +49,7 @@ private:
   [[nodiscard]] postproc::Snapshot take(const solver::YeeStepper<Real>& stepper) const;
 
   const RunPlan& plan_;
-  postproc::ResultFile& file_;
+  postproc::ResultFile* file_;
   double next_ = 0.0;
   std::vector<double> shown_times_;
   std::vector<postproc::Snapshot> shown_;

@@ -1,5 +1,6 @@
 #include "app/source_drive.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <complex>
 #include <stdexcept>
@@ -110,6 +111,34 @@ template <class Stepper>
   return eps;
 }
 
+/// Heat of one tissue in a stretch of the row [W/m^2].
+[[nodiscard]] double heat_in(const RunPlan& plan, const postproc::FieldsAt& fields,
+                             const std::string& tissue, double from, double to)
+{
+  const auto found = std::ranges::find(plan.tissues, tissue, &materials::Tissue::name);
+  return found == plan.tissues.end()
+             ? 0.0
+             : fields.heat_in_layer(
+                   static_cast<std::uint16_t>(found - plan.tissues.begin()), from, to);
+}
+
+/// Power outward through the first or the last face [W/m^2]: through the next edge
+/// beyond it, and what the outer medium takes up to there.
+[[nodiscard]] double outward_flux(const RunPlan& plan, const postproc::FieldsAt& fields,
+                                  bool to_right)
+{
+  const scenarios::LayerStack& stack = *plan.stack;
+  const geometry::Raster& raster = plan.grid.raster;
+  const double face = to_right ? stack.last_face : stack.first_face;
+  const double column = (face - raster.corner.x) / raster.cell;
+  const int edge =
+      static_cast<int>(to_right ? std::ceil(column - 1e-9) : std::floor(column + 1e-9));
+  const double at = raster.x_of(edge);
+  const double before = to_right ? heat_in(plan, fields, stack.last, face, at)
+                                 : heat_in(plan, fields, stack.first, at, face);
+  return fields.row_flux(edge) * (to_right ? 1.0 : -1.0) + before;
+}
+
 }  // namespace
 
 template <class Real>
@@ -187,20 +216,18 @@ postproc::LayerResponse layer_response(const RunPlan& plan, const SourceDrive& d
                                        const postproc::FrequencyResult& powers)
 {
   const scenarios::LayerStack& stack = *plan.stack;
-  const auto heat = [&](const std::string& tissue, double from, double to) {
-    for (std::size_t t = 0; t < plan.tissues.size(); ++t) {
-      if (plan.tissues[t].name == tissue) {
-        return fields.heat_in_layer(static_cast<std::uint16_t>(t), from, to);
-      }
-    }
-    return 0.0;
-  };
   postproc::LayerResponse result;
   for (const scenarios::Slab& slab : stack.slabs) {
-    result.absorbed_by_layer.push_back(heat(slab.tissue, slab.from, slab.to) /
-                                       powers.source_power);
+    result.absorbed_by_layer.push_back(
+        heat_in(plan, fields, slab.tissue, slab.from, slab.to) / powers.source_power);
   }
+  const double to_first = outward_flux(plan, fields, false) / powers.source_power;
+  const double to_last = outward_flux(plan, fields, true) / powers.source_power;
   if (!drive.wave) {
+    // Where the sheet stands in an outer medium, that one takes what the face does not.
+    const double x = plan.grid.raster.x(plan.source_i);
+    result.into_first = x < stack.first_face ? 1.0 + to_first : to_first;
+    result.into_last = x > stack.last_face ? 1.0 + to_last : to_last;
     return result;
   }
   // The reference cell holds the scattered field: the reflected wave alone. Carried back
@@ -210,19 +237,7 @@ postproc::LayerResponse layer_response(const RunPlan& plan, const SourceDrive& d
   result.reflection =
       fields.centre(drive.wave->reference_i(), drive.wave->reference_j()) / back;
   result.reflectance = std::norm(*result.reflection);
-  // Power through the far face: through the next edge beyond it, and what the last
-  // medium takes up to there.
-  const geometry::Raster& raster = plan.grid.raster;
-  const bool to_right = plan.scenario.incident->angle == 0.0;
-  const double face = to_right ? stack.last_face : stack.first_face;
-  const double column = (face - raster.corner.x) / raster.cell;
-  const int edge =
-      static_cast<int>(to_right ? std::ceil(column - 1e-9) : std::floor(column + 1e-9));
-  const double at = raster.x_of(edge);
-  const double before =
-      to_right ? heat(stack.last, face, at) : heat(stack.first, at, face);
-  const double flux = fields.row_flux(edge) * (to_right ? 1.0 : -1.0);
-  result.transmittance = (flux + before) / powers.source_power;
+  result.transmittance = plan.scenario.incident->angle == 0.0 ? to_last : to_first;
   return result;
 }
 

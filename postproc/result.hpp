@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include <algorithm>
 #include <complex>
 #include <cstdint>
 #include <map>
@@ -59,14 +60,36 @@ struct MaterialInfo {
   double area = 0.0;  ///< in the slice [m^2]
 };
 
-/// Mode 1D: what happens to a wave at the layers.
+/// Errors of the figures of a LayerResponse by one cause [dB]; those it lacks are empty.
+struct LayerErrors {
+  std::optional<double> reflectance;
+  std::optional<double> transmittance;
+  std::optional<double> into_first;
+  std::optional<double> into_last;
+  std::vector<double> absorbed_by_layer;
+
+  /// Of the powers that the layers send back or let through.
+  [[nodiscard]] double largest_leaving() const
+  {
+    return std::max({reflectance.value_or(0.0), transmittance.value_or(0.0),
+                     into_first.value_or(0.0), into_last.value_or(0.0)});
+  }
+};
+
+/// Mode 1D: what happens to a wave, or to the power of a sheet, at the layers.
 struct LayerResponse {
   /// Of the incident wave at the face that it meets, and of E there [1]; a plane wave
   /// alone.
   std::optional<std::complex<double>> reflection;
   std::optional<double> reflectance;    ///< |reflection|^2
   std::optional<double> transmittance;  ///< power into the last medium over the incident
+  /// Power that the medium left of all faces, and that right of them, takes for good,
+  /// over the delivered power; a sheet alone.
+  std::optional<double> into_first;
+  std::optional<double> into_last;
   std::vector<double> absorbed_by_layer;  ///< over the incident, or the delivered power
+  LayerErrors fit_error;                  ///< \see FrequencyResult::uncertainty_db
+  LayerErrors grid_error;
 };
 
 /// Powers of one frequency, each per unit of source squared (Result::source), per metre
@@ -85,7 +108,22 @@ struct FrequencyResult {
   double power_balance_residual = 0.0;  ///< |source - absorbed - radiated| / source
   std::vector<double> sector_power;     ///< (sectors) [W/m]; empty without surface
   std::optional<LayerResponse> slab;    ///< mode 1D
-  std::map<std::string, double> uncertainty_db;  ///< by cause [dB]
+  /// Error of what leaves, the radiated power (mode 1D: reflectance, transmittance, power
+  /// of a sheet into the outer media), by cause [dB].
+  std::map<std::string, double> uncertainty_db;
+  /// From a second cell size, by power: source, absorbed, body_surface, radiated [dB];
+  /// empty without.
+  std::map<std::string, double> grid_error_db;
+  std::vector<double> sector_grid_error_db;  ///< likewise, (sectors)
+};
+
+/// A second run on finer cells.
+struct Refinement {
+  double cell = 0.0;   ///< [m]
+  double ratio = 1.0;  ///< of its cell to the run's
+  double order = 2.0;  ///< of convergence, assumed
+  long steps = 0;
+  double wall_seconds = 0.0;
 };
 
 /// Recorded values of one point.
@@ -139,6 +177,7 @@ struct Result {
   EnergyTrace energy;
   std::optional<geometry::Point> implant;  ///< [m]; empty for a plane wave
   std::vector<LayerInfo> layers;  ///< mode 1D, with outer media, from left to right
+  std::optional<Refinement> refinement;
 };
 
 }  // namespace torsowave::postproc

@@ -1,0 +1,121 @@
+#include "postproc/uncertainty.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <stdexcept>
+
+namespace torsowave::postproc {
+namespace {
+
+/// Error of a figure against the limit of two cell sizes.
+class Limit {
+public:
+  Limit(double ratio, double order) : ratio_(ratio), order_(order) {}
+
+  [[nodiscard]] double error(double coarse, double fine) const
+  {
+    return error_db(coarse, richardson_limit(coarse, fine, ratio_, order_));
+  }
+  [[nodiscard]] std::optional<double> error(const std::optional<double>& coarse,
+                                            const std::optional<double>& fine) const
+  {
+    return coarse && fine ? std::optional(error(*coarse, *fine)) : std::nullopt;
+  }
+  [[nodiscard]] std::vector<double> errors(const std::vector<double>& coarse,
+                                           const std::vector<double>& fine) const
+  {
+    if (coarse.size() != fine.size()) {
+      throw std::invalid_argument("two runs to compare have different figures");
+    }
+    std::vector<double> result;
+    for (std::size_t n = 0; n < coarse.size(); ++n) {
+      result.push_back(error(coarse[n], fine[n]));
+    }
+    return result;
+  }
+
+private:
+  double ratio_;
+  double order_;
+};
+
+void refine_slab(const Limit& limit, LayerResponse& run, const LayerResponse& fine)
+{
+  run.grid_error.reflectance = limit.error(run.reflectance, fine.reflectance);
+  run.grid_error.transmittance = limit.error(run.transmittance, fine.transmittance);
+  run.grid_error.into_first = limit.error(run.into_first, fine.into_first);
+  run.grid_error.into_last = limit.error(run.into_last, fine.into_last);
+  run.grid_error.absorbed_by_layer =
+      limit.errors(run.absorbed_by_layer, fine.absorbed_by_layer);
+}
+
+}  // namespace
+
+CombinedUncertainty combined_uncertainty(const std::map<std::string, double>& items_db)
+{
+  CombinedUncertainty combined;
+  double largest = -1.0;
+  double squares = 0.0;
+  for (const auto& [name, db] : items_db) {
+    if (name == tissue_data_item) {
+      continue;
+    }
+    squares += db * db;
+    if (db > largest) {
+      largest = db;
+      combined.dominant = name;
+    }
+  }
+  combined.db = std::sqrt(squares);
+  return combined;
+}
+
+double richardson_limit(double coarse, double fine, double ratio, double order)
+{
+  if (!(ratio > 0.0 && ratio < 1.0 && order > 0.0)) {
+    throw std::invalid_argument(
+        "an extrapolation needs a ratio of cells between 0 and 1 and an order above 0");
+  }
+  return coarse + (fine - coarse) / (1.0 - std::pow(ratio, order));
+}
+
+double error_db(double value, double limit)
+{
+  if (value == limit) {
+    return 0.0;
+  }
+  const double quotient = limit / value;
+  return quotient > 0.0 ? std::abs(10.0 * std::log10(quotient))
+                        : 10.0 * std::log10(1.0 + std::abs(quotient - 1.0));
+}
+
+void add_refinement(std::vector<FrequencyResult>& run,
+                    const std::vector<FrequencyResult>& fine,
+                    const Refinement& refinement, bool closed)
+{
+  if (run.size() != fine.size()) {
+    throw std::invalid_argument("two runs to compare have different frequencies");
+  }
+  const Limit limit(refinement.ratio, refinement.order);
+  for (std::size_t f = 0; f < run.size(); ++f) {
+    FrequencyResult& at = run[f];
+    std::map<std::string, double>& errors = at.grid_error_db;
+    errors["source"] = limit.error(at.source_power, fine[f].source_power);
+    if (closed) {
+      errors["absorbed"] = limit.error(at.absorbed_power, fine[f].absorbed_power);
+      errors["radiated"] = limit.error(at.radiated_power, fine[f].radiated_power);
+      at.uncertainty_db["grid"] = errors["radiated"];
+    }
+    if (at.body_surface_power && fine[f].body_surface_power) {
+      errors["body_surface"] =
+          limit.error(*at.body_surface_power, *fine[f].body_surface_power);
+    }
+    at.sector_grid_error_db = limit.errors(at.sector_power, fine[f].sector_power);
+    if (at.slab && fine[f].slab) {
+      refine_slab(limit, *at.slab, *fine[f].slab);
+      at.uncertainty_db["grid"] = at.slab->grid_error.largest_leaving() + errors["source"];
+    }
+  }
+}
+
+}  // namespace torsowave::postproc
