@@ -55,18 +55,16 @@ CombinedUncertainty combined_uncertainty(const std::map<std::string, double>& it
 {
   CombinedUncertainty combined;
   double largest = -1.0;
-  double squares = 0.0;
   for (const auto& [name, db] : items_db) {
     if (name == tissue_data_item) {
       continue;
     }
-    squares += db * db;
+    combined.db += db;
     if (db > largest) {
       largest = db;
       combined.dominant = name;
     }
   }
-  combined.db = std::sqrt(squares);
   return combined;
 }
 

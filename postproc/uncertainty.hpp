@@ -14,9 +14,10 @@ namespace torsowave::postproc {
 /// The item that stands apart: it is about the body, not about the computation.
 inline constexpr const char* tissue_data_item = "tissue_data";
 
-/// The numerical error of what leaves.
+/// The numerical error of what leaves. All its items are systematic, the same in every
+/// repetition: nothing makes them independent, so they are added and not their squares.
 struct CombinedUncertainty {
-  double db = 0.0;       ///< root of the sum of squares of all items but tissue_data [dB]
+  double db = 0.0;       ///< sum of all items but tissue_data [dB]
   std::string dominant;  ///< name of the largest of them; empty if there is none
 };
 
