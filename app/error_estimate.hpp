@@ -9,8 +9,8 @@
 /// out, waves that take other ways and interfere, is bounded by terms of its own. Parts
 /// are added without regard to their sign, as other ways weigh them differently. With R
 /// the radius of a round body of the same area, d the way to the skin and alpha the
-/// attenuation, waves interfere over the length L, the shorter one of R and 1/alpha, but d
-/// at least:
+/// attenuation, waves interfere over the length L, the shorter one of R and 1/alpha, but
+/// d at least:
 ///
 /// `fit`, of every tissue, for real and imaginary part alone:
 /// - the change of the layers' power;
@@ -26,15 +26,18 @@
 ///   relation at the worse of 0 and 45 degrees: its attenuation along the way out, or the
 ///   phases |delta k| L of a plane wave in the body;
 /// - source: by stationary phase the field of a filament goes as 1/(dK^2/dk^2) and as one
-///   over the root of the curvature of k(phi), so its amplitude in one direction is off by
-///   (1/24 - 15/192) z^2 cos(4 phi) = -(7/192) z^2 cos(4 phi), z = k dx; that of a dipole
-///   by up to z^2/24 more, from its discrete curl (derived here);
+///   over the root of the curvature of k(phi), so its amplitude in one direction is off
+///   by (1/24 - 15/192) z^2 cos(4 phi) = -(7/192) z^2 cos(4 phi), z = k dx; that of a
+///   dipole by up to z^2/24 more, from its discrete curl (derived here);
 /// - faces: a face that is displaced by c dx changes what the layers let through, and
 ///   scales the body, whose power goes as the fourth power of its size at most (small
 ///   bodies: currents induced by a magnetic field). c = 1/3 in TEz, 1/2 with `averaging:
 ///   none`; in TMz with averaged cells only the scaling by dx^2/(10 R). These factors are
 ///   calibrated on some hundreds of round bodies with exact solutions
 ///   (docs/validation.md, "Stated uncertainty"), not derived.
+///
+/// The power that a line current *delivers* has an error of its own, from its own cell
+/// (solver/own_cell.hpp).
 ///
 /// `absorber`: the echo of the absorbing layer.
 ///
@@ -50,7 +53,8 @@
 
 namespace torsowave::app {
 
-/// Adds the items to every frequency's uncertainty, and in mode 1D to its layers.
+/// Adds the items to every frequency's uncertainty, in mode 1D to its layers, and the
+/// notes.
 void add_error_estimates(const RunPlan& plan, postproc::Result& result);
 
 }  // namespace torsowave::app

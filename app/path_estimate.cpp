@@ -80,8 +80,8 @@ PathPowers PathEstimate::exact(const Permittivities& eps) const
 {
   PathPowers powers = exact_powers(plan_, stack_, eps, frequency_);
   if (stack_.kind == PathKind::way_out) {
-    powers.last *= std::pow(std::abs(eps[stack_.tissues.front()]),
-                            0.5 * filament_exponent(plan_));
+    powers.last *=
+        std::pow(std::abs(eps[stack_.tissues.front()]), 0.5 * filament_exponent(plan_));
   }
   return powers;
 }
@@ -106,8 +106,7 @@ double PathEstimate::change_db(const PathPowers& a, const PathPowers& b) const
       return std::max(power_change_db(a.heat(), b.heat()),
                       power_change_db(1.0 + a.first, 1.0 + b.first));
     default:
-      return std::max(power_change_db(a.first, b.first),
-                      power_change_db(a.last, b.last));
+      return std::max(power_change_db(a.first, b.first), power_change_db(a.last, b.last));
   }
 }
 
@@ -155,8 +154,8 @@ double PathEstimate::interference_db(const Permittivities& change_of_k) const
     attenuation -= share * wavenumber(own_[tissue]).imag();
     change += share * std::abs(change_of_k[tissue]);
   }
-  const double length = std::max(way_out ? stack_.depth() : 0.0,
-                                 std::min(plan_.extent, 1.0 / attenuation));
+  const double length =
+      std::max(way_out ? stack_.depth() : 0.0, std::min(plan_.extent, 1.0 / attenuation));
   return amplitude_db(change * length);
 }
 
@@ -207,8 +206,8 @@ double PathEstimate::interfaces_db(const Permittivities& cells) const
       moved.sheet = stack_.sheet ? std::optional(*stack_.sheet - shift) : std::nullopt;
     }
     const PathPowers found = grid_powers(plan_, moved, cells, at_source_, frequency_);
-    worst = std::max(
-        worst, change_db(found, exact_powers(plan_, moved, fitted_, frequency_)));
+    worst = std::max(worst,
+                     change_db(found, exact_powers(plan_, moved, fitted_, frequency_)));
   }
   return worst;
 }

@@ -28,8 +28,8 @@ Permittivities own_media(const RunPlan& plan, double frequency)
 Permittivities fitted_media(const RunPlan& plan, double frequency)
 {
   return by_tissue(plan, [&](std::size_t t) {
-    return materials::relative_permittivity(
-        plan.fitted.media[t], plan.fitted.relaxation_times, frequency);
+    return materials::relative_permittivity(plan.fitted.media[t],
+                                            plan.fitted.relaxation_times, frequency);
   });
 }
 

@@ -67,10 +67,9 @@ void append(const RunPlan& plan, const std::vector<geometry::PathPiece>& pieces,
 {
   const geometry::Raster& raster = plan.grid.raster;
   const double reach = std::hypot(raster.nx, raster.ny) * raster.cell;
-  const auto pieces = geometry::without_outside(
-      geometry::cut_line(paint, {through.x - reach * c, through.y - reach * s},
-                         {through.x + reach * c, through.y + reach * s},
-                         raster.cell / 8.0));
+  const auto pieces = geometry::without_outside(geometry::cut_line(
+      paint, {through.x - reach * c, through.y - reach * s},
+      {through.x + reach * c, through.y + reach * s}, raster.cell / 8.0));
   PathStack stack;
   stack.tissues.push_back(0);
   append(plan, pieces, stack);
@@ -125,8 +124,8 @@ std::optional<PathStack> path_stack(const RunPlan& plan)
     return stack_of_implant(plan, paint);
   }
   const double angle = plan.scenario.incident->angle;
-  PathStack stack = body_along(plan, paint, plan.body->centroid, std::cos(angle),
-                               std::sin(angle));
+  PathStack stack =
+      body_along(plan, paint, plan.body->centroid, std::cos(angle), std::sin(angle));
   stack.kind = PathKind::shadow;
   return stack;
 }

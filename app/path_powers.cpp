@@ -142,8 +142,7 @@ struct Row {
     for (std::size_t m = 0; m < result.size(); ++m) {
       const double loss = row.layers.eps[n].imag();
       if (loss < 0.0) {
-        result[m] +=
-            heat[n] * row.fill[n][m] * eps[stack.tissues[m]].imag() / loss;
+        result[m] += heat[n] * row.fill[n][m] * eps[stack.tissues[m]].imag() / loss;
       }
     }
   }
@@ -198,8 +197,8 @@ PathPowers grid_powers(const RunPlan& plan, const PathStack& stack,
     for (double& power : heat) {
       power /= gain;
     }
-    return {answer.into_first / gain + heat.front(), answer.into_last / gain + heat.back(),
-            inner(heat), answer.delivered / gain};
+    return {answer.into_first / gain + heat.front(),
+            answer.into_last / gain + heat.back(), inner(heat), answer.delivered / gain};
   }
   const solver::GridPlaneWave answer = solver::solve_plane_wave(row.layers);
   std::vector<double> heat = heat_by_medium(stack, row, eps, answer.fields.heat);

@@ -313,7 +313,7 @@ void refine(const RunPlan& plan, const RunOptions& options, Result& result)
                        refined.grid.raster.cell / plan.grid.raster.cell,
                        convergence_order(plan), fine.grid.steps, fine.run.wall_seconds};
   postproc::add_refinement(result.frequencies, fine.frequencies, *result.refinement,
-                           losses_end_inside(plan));
+                           {losses_end_inside(plan), plan.scenario.incident.has_value()});
 }
 
 [[nodiscard]] Result run_and_store(const RunPlan& plan, const RunOptions& options)

@@ -34,10 +34,11 @@ struct RunOptions {
   std::function<void(const std::string&)> announce;  ///< may be empty; a line of text
 };
 
-/// Runs a plan, and the same on finer cells if asked for, and writes result.h5, summary.json, scenario.yaml and the pictures: all or
-/// none. \throws scenarios::InputError  The folder holds a result and `force` is not set.
-/// \throws postproc::WriteError   The folder or the disk cannot be written.
-/// \throws Interrupted            SIGINT or SIGTERM; nothing is kept.
+/// Runs a plan, and the same on finer cells if asked for, and writes result.h5,
+/// summary.json, scenario.yaml and the pictures: all or none. \throws
+/// scenarios::InputError  The folder holds a result and `force` is not set. \throws
+/// postproc::WriteError   The folder or the disk cannot be written. \throws Interrupted
+/// SIGINT or SIGTERM; nothing is kept.
 [[nodiscard]] postproc::Result run_scenario(const RunPlan& plan,
                                             const RunOptions& options);
 

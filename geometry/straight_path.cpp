@@ -50,7 +50,8 @@ constexpr std::uint16_t background = 0;
         if (on_rim || body.cells[raster.at(i + di, j + dj)] != 0) {
           continue;
         }
-        const Point edge{raster.x_of(i + 0.5 + 0.5 * di), raster.y_of(j + 0.5 + 0.5 * dj)};
+        const Point edge{raster.x_of(i + 0.5 + 0.5 * di),
+                         raster.y_of(j + 0.5 + 0.5 * dj)};
         const double distance = std::hypot(edge.x - from.x, edge.y - from.y);
         if (distance < least) {
           least = distance;
@@ -84,7 +85,8 @@ std::vector<PathPiece> cut_line(const PaintStack& paint, Point from, Point to,
   double start = 0.0;
   std::uint16_t tissue = paint.tissue_at(from);
   for (int n = 1; n <= count; ++n) {
-    const std::uint16_t next = paint.tissue_at(between(from, to, static_cast<double>(n) / count));
+    const std::uint16_t next =
+        paint.tissue_at(between(from, to, static_cast<double>(n) / count));
     if (next == tissue) {
       continue;
     }

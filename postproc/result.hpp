@@ -3,7 +3,6 @@
 
 #pragma once
 
-#include <algorithm>
 #include <complex>
 #include <cstdint>
 #include <map>
@@ -67,13 +66,6 @@ struct LayerErrors {
   std::optional<double> into_first;
   std::optional<double> into_last;
   std::vector<double> absorbed_by_layer;
-
-  /// Of the powers that the layers send back or let through.
-  [[nodiscard]] double largest_leaving() const
-  {
-    return std::max({reflectance.value_or(0.0), transmittance.value_or(0.0),
-                     into_first.value_or(0.0), into_last.value_or(0.0)});
-  }
 };
 
 /// Mode 1D: what happens to a wave, or to the power of a sheet, at the layers.
@@ -90,6 +82,7 @@ struct LayerResponse {
   std::vector<double> absorbed_by_layer;  ///< over the incident, or the delivered power
   LayerErrors fit_error;                  ///< \see FrequencyResult::uncertainty_db
   LayerErrors grid_error;
+  std::optional<LayerErrors> refinement_error;  ///< from a second cell size
 };
 
 /// Powers of one frequency, each per unit of source squared (Result::source), per metre
@@ -111,10 +104,10 @@ struct FrequencyResult {
   /// Error of what leaves, the radiated power (mode 1D: reflectance, transmittance, power
   /// of a sheet into the outer media), by cause [dB].
   std::map<std::string, double> uncertainty_db;
-  /// From a second cell size, by power: source, absorbed, body_surface, radiated [dB];
-  /// empty without.
+  /// Grid error by power: source, absorbed, body_surface, radiated [dB]. From a second
+  /// cell size; without one that of the source alone, where it can be estimated.
   std::map<std::string, double> grid_error_db;
-  std::vector<double> sector_grid_error_db;  ///< likewise, (sectors)
+  std::vector<double> sector_grid_error_db;  ///< from a second cell size, (sectors)
 };
 
 /// A second run on finer cells.
@@ -178,6 +171,7 @@ struct Result {
   std::optional<geometry::Point> implant;  ///< [m]; empty for a plane wave
   std::vector<LayerInfo> layers;  ///< mode 1D, with outer media, from left to right
   std::optional<Refinement> refinement;
+  std::vector<std::string> notes;  ///< what users have to know of the figures
 };
 
 }  // namespace torsowave::postproc

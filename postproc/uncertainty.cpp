@@ -39,14 +39,14 @@ private:
   double order_;
 };
 
-void refine_slab(const Limit& limit, LayerResponse& run, const LayerResponse& fine)
+[[nodiscard]] LayerErrors refined_layers(const Limit& limit, const LayerResponse& run,
+                                         const LayerResponse& fine)
 {
-  run.grid_error.reflectance = limit.error(run.reflectance, fine.reflectance);
-  run.grid_error.transmittance = limit.error(run.transmittance, fine.transmittance);
-  run.grid_error.into_first = limit.error(run.into_first, fine.into_first);
-  run.grid_error.into_last = limit.error(run.into_last, fine.into_last);
-  run.grid_error.absorbed_by_layer =
-      limit.errors(run.absorbed_by_layer, fine.absorbed_by_layer);
+  return {limit.error(run.reflectance, fine.reflectance),
+          limit.error(run.transmittance, fine.transmittance),
+          limit.error(run.into_first, fine.into_first),
+          limit.error(run.into_last, fine.into_last),
+          limit.errors(run.absorbed_by_layer, fine.absorbed_by_layer)};
 }
 
 }  // namespace
@@ -66,6 +66,28 @@ CombinedUncertainty combined_uncertainty(const std::map<std::string, double>& it
     }
   }
   return combined;
+}
+
+LayerErrors combined_layer_errors(const FrequencyResult& at)
+{
+  const LayerErrors& fit = at.slab->fit_error;
+  const LayerErrors& grid = at.slab->grid_error;
+  std::map<std::string, double> rest = at.uncertainty_db;
+  rest.erase("fit");
+  rest.erase("grid");
+  const double others = combined_uncertainty(rest).db;
+  const auto sum = [&](const std::optional<double>& a, const std::optional<double>& b) {
+    return a || b ? std::optional(a.value_or(0.0) + b.value_or(0.0) + others)
+                  : std::nullopt;
+  };
+  LayerErrors errors{sum(fit.reflectance, grid.reflectance),
+                     sum(fit.transmittance, grid.transmittance),
+                     sum(fit.into_first, grid.into_first),
+                     sum(fit.into_last, grid.into_last), grid.absorbed_by_layer};
+  for (std::size_t n = 0; n < errors.absorbed_by_layer.size(); ++n) {
+    errors.absorbed_by_layer[n] += fit.absorbed_by_layer.at(n) + others;
+  }
+  return errors;
 }
 
 double richardson_limit(double coarse, double fine, double ratio, double order)
@@ -89,7 +111,7 @@ double error_db(double value, double limit)
 
 void add_refinement(std::vector<FrequencyResult>& run,
                     const std::vector<FrequencyResult>& fine,
-                    const Refinement& refinement, bool closed)
+                    const Refinement& refinement, const RefinementScope& scope)
 {
   if (run.size() != fine.size()) {
     throw std::invalid_argument("two runs to compare have different frequencies");
@@ -99,10 +121,9 @@ void add_refinement(std::vector<FrequencyResult>& run,
     FrequencyResult& at = run[f];
     std::map<std::string, double>& errors = at.grid_error_db;
     errors["source"] = limit.error(at.source_power, fine[f].source_power);
-    if (closed) {
+    if (scope.closed) {
       errors["absorbed"] = limit.error(at.absorbed_power, fine[f].absorbed_power);
       errors["radiated"] = limit.error(at.radiated_power, fine[f].radiated_power);
-      at.uncertainty_db["grid"] = errors["radiated"];
     }
     if (at.body_surface_power && fine[f].body_surface_power) {
       errors["body_surface"] =
@@ -110,8 +131,11 @@ void add_refinement(std::vector<FrequencyResult>& run,
     }
     at.sector_grid_error_db = limit.errors(at.sector_power, fine[f].sector_power);
     if (at.slab && fine[f].slab) {
-      refine_slab(limit, *at.slab, *fine[f].slab);
-      at.uncertainty_db["grid"] = at.slab->grid_error.largest_leaving() + errors["source"];
+      at.slab->refinement_error = refined_layers(limit, *at.slab, *fine[f].slab);
+    } else if (scope.closed) {
+      at.uncertainty_db["grid"] = scope.plane_wave
+                                      ? std::max(errors["radiated"], errors["absorbed"])
+                                      : errors["radiated"];
     }
   }
 }

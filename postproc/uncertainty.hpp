@@ -24,6 +24,10 @@ struct CombinedUncertainty {
 [[nodiscard]] CombinedUncertainty combined_uncertainty(
     const std::map<std::string, double>& items_db);
 
+/// Of the figures of mode 1D: their own fit and grid errors, with the run's other items.
+/// \param at  with a slab
+[[nodiscard]] LayerErrors combined_layer_errors(const FrequencyResult& at);
+
 /// The value for cells of size zero from those of two sizes, if the error goes as a power
 /// of the cell: P(h) = P0 + C h^order gives P0 = coarse + (fine - coarse)/(1 -
 /// ratio^order). \see L. F. Richardson, J. A. Gaunt, Phil. Trans. R. Soc. A 226 (1927)
@@ -38,17 +42,24 @@ struct CombinedUncertainty {
 /// Infinite for a value of 0 with another limit.
 [[nodiscard]] double error_db(double value, double limit);
 
-/// Puts the Richardson error of every power, sector and 1D figure into `run`, and in the
-/// place of its item "grid" that of the radiated power. In mode 1D that is the largest
-/// one of the shares that leave, plus that of the power they are shares of.
-/// \param fine    the same frequencies on finer cells
-/// \param closed  Losses end inside the contour that radiated power is counted on. If
-///                not, absorbed and radiated power depend on where the contour lies,
-///                which moves with the cells: they get no error, and in a slice the item
-///                "grid" stays as it is.
+/// What two cell sizes can be compared in.
+struct RefinementScope {
+  /// Losses end inside the contour that radiated power is counted on. If not, absorbed
+  /// and radiated power depend on where the contour lies, which moves with the cells:
+  /// they get no error, and the item "grid" stays as it is.
+  bool closed = true;
+  bool plane_wave = false;
+};
+
+/// Puts the Richardson error of every power, sector and 1D figure into `run`.
+///
+/// In a slice that of the radiated power takes the place of the item "grid"; for a plane
+/// wave the larger one of scattered and absorbed power. Mode 1D keeps its own, which is
+/// exact, whereas the error of two cell sizes depends on where each has its faces.
+/// \param fine  the same frequencies on finer cells
 /// \throws std::invalid_argument  Sizes differ.
 void add_refinement(std::vector<FrequencyResult>& run,
                     const std::vector<FrequencyResult>& fine,
-                    const Refinement& refinement, bool closed);
+                    const Refinement& refinement, const RefinementScope& scope);
 
 }  // namespace torsowave::postproc
