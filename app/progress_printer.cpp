@@ -3,21 +3,13 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
-#include <algorithm>
 #include <string>
 
+#include "app/clock_text.hpp"
 #include "app/terminal.hpp"
 
 namespace torsowave::app {
 namespace {
-
-[[nodiscard]] std::string clock_text(double seconds)
-{
-  const int whole = static_cast<int>(std::min(seconds, 3.6e8));
-  return whole < 3600
-             ? fmt::format("{}:{:02}", whole / 60, whole % 60)
-             : fmt::format("{}:{:02}:{:02}", whole / 3600, whole / 60 % 60, whole % 60);
-}
 
 [[nodiscard]] bool on_terminal() noexcept
 {
@@ -34,9 +26,11 @@ std::function<void(const Progress&)> progress_printer()
       return;
     }
     print_message(
-        fmt::format("{}step {}, {:.2f} ns, {:.0f} %, energy {:.0f} dB, about {} left{}",
-                    terminal ? "\r" : "", p.step, p.time * 1e9, 100.0 * p.fraction,
-                    p.energy_db, clock_text(p.seconds_left), terminal ? "   " : "\n"));
+        fmt::format("{}{}step {}, {:.2f} ns, {:.0f} %, energy {:.0f} dB, about {} left{}",
+                    terminal ? "\r" : "",
+                    p.runs > 1 ? fmt::format("run {} of {}: ", p.run, p.runs) : "",
+                    p.step, p.time * 1e9, 100.0 * p.fraction, p.energy_db,
+                    clock_text(p.seconds_left), terminal ? "   " : "\n"));
   };
 }
 

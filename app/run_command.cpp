@@ -4,9 +4,11 @@
 
 #include <limits>
 #include <memory>
+#include <optional>
 
 #include "app/exit_codes.hpp"
 #include "app/progress_printer.hpp"
+#include "app/refinement.hpp"
 #include "app/run_plan.hpp"
 #include "app/run_report.hpp"
 #include "app/run_scenario.hpp"
@@ -21,6 +23,7 @@ struct Options {
   std::string scenario;
   std::string folder;
   int threads = 0;
+  std::optional<double> refine;
   bool force = false;
   bool quiet = false;
   bool json = false;
@@ -29,7 +32,12 @@ struct Options {
 int run(const Options& options)
 {
   const RunPlan plan = plan_run(scenarios::read_scenario(options.scenario));
+  std::optional<RunPlan> refined;
+  if (options.refine) {
+    refined = plan_refined(plan, *options.refine);
+  }
   RunOptions how;
+  how.refined = refined ? &*refined : nullptr;
   how.folder = options.folder.empty()
                    ? std::filesystem::path(options.scenario).stem().string() + "-result"
                    : options.folder;
@@ -37,6 +45,10 @@ int run(const Options& options)
   how.threads = options.threads > 0 ? options.threads : omp_get_max_threads();
   if (!options.quiet) {
     how.progress = progress_printer();
+    how.announce = [](const std::string& text) {
+      clear_progress();
+      print_message(text);
+    };
   }
   const postproc::Result result = run_scenario(plan, how);
   if (!options.quiet) {
@@ -64,6 +76,14 @@ void add_run_command(const Commands& commands)
                       "folder of the results (default: <scenario>-result)");
   command->add_option("--threads", options->threads, "threads (default: all cores)")
       ->check(CLI::Range(1, 1024));
+  command
+      ->add_option("--refine", options->refine,
+                   "run again with cells RATIO times as large and extrapolate: the grid "
+                   "error of every power and sector (default: 2/3, 3.4 times the work)")
+      ->type_name("RATIO")
+      ->expected(0, 1)
+      ->default_str(fmt::format("{}", default_refinement))
+      ->check(CLI::Range(0.2, 0.9));
   command->add_flag("--force", options->force, "replace an earlier result in the folder");
   command->add_flag("--quiet", options->quiet, "no progress, no table");
   command->add_flag("--json", options->json, "print summary.json instead of the table");

@@ -8,47 +8,146 @@
 #include <vector>
 
 #include "app/text_table.hpp"
+#include "postproc/uncertainty.hpp"
 
 namespace torsowave::app {
 namespace {
 
+using postproc::FrequencyResult;
+using postproc::Result;
+
+[[nodiscard]] bool is_wave(const Result& result)
+{
+  return result.source.kind == "plane wave";
+}
+
 /// A power relative to what the source delivers [dB]; net power inward has no level.
 [[nodiscard]] std::string level(double power, double source)
 {
-  return power > 0.0 && source > 0.0
-             ? fmt::format("{:.2f}", 10.0 * std::log10(power / source))
-             : "-";
+  if (!(power > 0.0 && source > 0.0)) {
+    return "-";
+  }
+  const std::string text = fmt::format("{:.2f}", 10.0 * std::log10(power / source));
+  return text == "-0.00" ? "0.00" : text;
 }
 
-[[nodiscard]] std::string power_table(const postproc::Result& result,
-                                      std::size_t most_columns)
+/// An uncertainty [dB]; empty: not known.
+[[nodiscard]] std::string spread(const std::optional<double>& db)
 {
-  const bool wave = result.source.kind == "plane wave";
+  return db && std::isfinite(*db) ? fmt::format("{:.2g}", *db) : "-";
+}
+
+[[nodiscard]] std::optional<double> item(const std::map<std::string, double>& items,
+                                         const std::string& name)
+{
+  const auto found = items.find(name);
+  return found == items.end() ? std::nullopt : std::optional(found->second);
+}
+
+[[nodiscard]] std::string frequency_text(const FrequencyResult& f)
+{
+  return fmt::format("{:.6g}", f.frequency * 1e-6);
+}
+
+[[nodiscard]] std::string power_table(const Result& result, std::size_t most_columns)
+{
+  const bool wave = is_wave(result);
   const std::string& unit = result.source.power_unit;
   TextTable table({{"frequency", "MHz"},
                    {wave ? "taken" : "delivered", unit},
+                   {"+-", "dB"},
                    {"absorbed", unit},
                    {"", "dB"},
                    {"leaves the body", unit},
                    {"", "dB"},
                    {wave ? "scattered" : "radiated", unit},
                    {"", "dB"},
+                   {"+-", "dB"},
+                   {"mostly", "", Align::left},
+                   {"tissue data", "dB"},
                    {"residual", "1"}});
-  for (const postproc::FrequencyResult& f : result.frequencies) {
+  for (const FrequencyResult& f : result.frequencies) {
     const auto power = [](double value) { return fmt::format("{:.4g}", value); };
     const auto& leaving = f.body_surface_power;
-    table.add_row({fmt::format("{:.6g}", f.frequency * 1e-6), power(f.source_power),
-                   power(f.absorbed_power), level(f.absorbed_power, f.source_power),
-                   leaving ? power(*leaving) : "-",
-                   leaving ? level(*leaving, f.source_power) : "-",
-                   power(f.radiated_power), level(f.radiated_power, f.source_power),
-                   fmt::format("{:.1e}", f.power_balance_residual)});
+    const postproc::CombinedUncertainty all =
+        postproc::combined_uncertainty(f.uncertainty_db);
+    table.add_row(
+        {frequency_text(f), power(f.source_power),
+         spread(wave ? std::optional(all.db) : item(f.grid_error_db, "source")),
+         power(f.absorbed_power), level(f.absorbed_power, f.source_power),
+         leaving ? power(*leaving) : "-", leaving ? level(*leaving, f.source_power) : "-",
+         power(f.radiated_power), level(f.radiated_power, f.source_power), spread(all.db),
+         all.dominant, spread(item(f.uncertainty_db, postproc::tissue_data_item)),
+         fmt::format("{:.1e}", f.power_balance_residual)});
+  }
+  return table.text(most_columns);
+}
+
+/// Mode 1D: one share of the power, with its level and its uncertainty.
+struct Share {
+  std::string head;
+  std::optional<double> value;
+  std::optional<double> error_db;
+};
+
+[[nodiscard]] std::vector<Share> shares_of(const Result& result, const FrequencyResult& f)
+{
+  const postproc::LayerErrors errors = postproc::combined_layer_errors(f);
+  const std::string& left = result.layers.front().tissue;
+  const std::string& right = result.layers.back().tissue;
+  std::vector<Share> shares;
+  if (is_wave(result)) {
+    shares.push_back({"reflected", f.slab->reflectance, errors.reflectance});
+  } else {
+    shares.push_back(
+        {"into " + left + "\n(left)", f.slab->into_first, errors.into_first});
+  }
+  for (std::size_t n = 0; n < f.slab->absorbed_by_layer.size(); ++n) {
+    shares.push_back({"absorbed in\n" + result.layers.at(n + 1).tissue,
+                      f.slab->absorbed_by_layer[n], errors.absorbed_by_layer.at(n)});
+  }
+  if (is_wave(result)) {
+    shares.push_back(
+        {"into the\nlast medium", f.slab->transmittance, errors.transmittance});
+  } else {
+    shares.push_back(
+        {"into " + right + "\n(right)", f.slab->into_last, errors.into_last});
+  }
+  return shares;
+}
+
+[[nodiscard]] std::string layer_table(const Result& result, std::size_t most_columns)
+{
+  std::vector<Column> columns{
+      {"frequency", "MHz"},
+      {is_wave(result) ? "incident" : "delivered", result.source.power_unit}};
+  for (const Share& share : shares_of(result, result.frequencies.front())) {
+    columns.push_back({share.head, "%"});
+    columns.push_back({"", "dB"});
+    columns.push_back({"+-", "dB"});
+  }
+  columns.push_back({"mostly", "", Align::left});
+  columns.push_back({"tissue data", "dB"});
+  columns.push_back({"residual", "1"});
+  TextTable table(columns);
+  for (const FrequencyResult& f : result.frequencies) {
+    std::vector<std::string> row{frequency_text(f),
+                                 fmt::format("{:.4g}", f.source_power)};
+    for (const Share& share : shares_of(result, f)) {
+      row.push_back(share.value ? fmt::format("{:.4g}", 100.0 * *share.value) : "-");
+      row.push_back(share.value ? level(*share.value, 1.0) : "-");
+      row.push_back(spread(share.error_db));
+    }
+    row.push_back(postproc::combined_uncertainty(f.uncertainty_db).dominant);
+    row.push_back(spread(item(f.uncertainty_db, postproc::tissue_data_item)));
+    row.push_back(fmt::format("{:.1e}", f.power_balance_residual));
+    table.add_row(std::move(row));
   }
   return table.text(most_columns);
 }
 
 /// The tissues that absorb most, in descending order.
-[[nodiscard]] std::string absorbers(const postproc::FrequencyResult& f)
+[[nodiscard]] std::string absorbers(const FrequencyResult& f)
 {
   constexpr std::size_t most = 5;
   std::vector<std::pair<double, std::string>> order;
@@ -64,30 +163,75 @@ namespace {
   return text + "\n";
 }
 
-}  // namespace
-
-std::string run_text(const postproc::Result& result, const std::string& folder,
-                     std::size_t most_columns)
+[[nodiscard]] std::string powers_text(const Result& result, std::size_t most_columns)
 {
-  const char* const taken =
-      result.source.kind == "plane wave" ? "taken from the wave" : "delivered";
+  const std::string per =
+      fmt::format("for 1 {} of {}, and", result.source.unit, result.source.kind);
+  if (!result.layers.empty()) {
+    return fmt::format("Powers per area {} shares of the power {}\n\n{}", per,
+                       is_wave(result) ? "that comes in" : "delivered",
+                       layer_table(result, most_columns));
+  }
+  const char* const taken = is_wave(result) ? "taken from the wave" : "delivered";
   std::string text = fmt::format(
-      "{}\n\nPowers {} for 1 {} of {}, and relative to the power {}\n\n{}\nAbsorbed by "
-      "tissue [% of the power {}]\n",
-      result.title, result.mode == "1D" ? "per area" : "per metre of slice",
-      result.source.unit, result.source.kind, taken, power_table(result, most_columns),
-      taken);
-  for (const postproc::FrequencyResult& f : result.frequencies) {
+      "Powers per metre of slice {} relative to the power {}\n\n{}\nAbsorbed by tissue "
+      "[% of the power {}]\n",
+      per, taken, power_table(result, most_columns), taken);
+  for (const FrequencyResult& f : result.frequencies) {
     text += absorbers(f);
   }
-  text += fmt::format(
-      "\n{} steps of {:.3g} ps on {} x {} cells in {:.1f} s: {:.0f} million cell updates "
-      "a second ({}, {} threads)\nstopped: {}\nresults in {}\n\n{}\n",
+  return text;
+}
+
+/// A label, and what is said of it in the lines to its right.
+[[nodiscard]] std::string remark(const std::string& label, const std::string& text,
+                                 std::size_t most_columns)
+{
+  constexpr std::size_t indent = 14;
+  constexpr std::size_t legible = 100;
+  std::string lines = wrapped(text, indent, std::min(most_columns, legible));
+  return lines.replace(0, label.size(), label);
+}
+
+[[nodiscard]] std::string error_text(const Result& result, std::size_t most_columns)
+{
+  std::string text =
+      remark("+-",
+             "numerical error of the power it stands beside: Debye fit, grid, absorber, "
+             "what was "
+             "left in the grid, power balance, all added; the largest one is named",
+             most_columns);
+  text += remark("tissue data",
+                 "10 % more permittivity or conductivity of each tissue, a judgement "
+                 "within published spreads; not in +-, and usually larger",
+                 most_columns);
+  if (result.refinement && result.layers.empty()) {
+    text += remark("grid",
+                   fmt::format("extrapolated from a second run with cells of {:.4g} mm "
+                               "({:.1f} s), order {:g} assumed",
+                               result.refinement->cell * 1e3,
+                               result.refinement->wall_seconds, result.refinement->order),
+                   most_columns);
+  }
+  for (const std::string& note : result.notes) {
+    text += remark("note", note, most_columns);
+  }
+  return text;
+}
+
+}  // namespace
+
+std::string run_text(const Result& result, const std::string& folder,
+                     std::size_t most_columns)
+{
+  return fmt::format(
+      "{}\n\n{}\n{}\n{} steps of {:.3g} ps on {} x {} cells in {:.1f} s: {:.0f} million "
+      "cell updates a second ({}, {} threads)\nstopped: {}\nresults in {}\n\n{}\n",
+      result.title, powers_text(result, most_columns), error_text(result, most_columns),
       result.grid.steps, result.grid.time_step * 1e12, result.grid.nx, result.grid.ny,
       result.run.wall_seconds, result.run.cell_updates_per_second * 1e-6,
       result.run.instruction_set, result.run.threads, result.run.stopped_because, folder,
       postproc::caution);
-  return text;
 }
 
 }  // namespace torsowave::app

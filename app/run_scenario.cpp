@@ -8,7 +8,9 @@
 #include <cmath>
 #include <limits>
 
+#include "app/error_estimate.hpp"
 #include "app/pictures.hpp"
+#include "app/refinement.hpp"
 #include "app/source_drive.hpp"
 #include "app/staged_folder.hpp"
 #include "app/stop_signal.hpp"
@@ -18,6 +20,7 @@
 #include "postproc/power_balance.hpp"
 #include "postproc/sha256.hpp"
 #include "postproc/summary_json.hpp"
+#include "postproc/uncertainty.hpp"
 #include "scenarios/input_error.hpp"
 #include "solver/tez_stepper.hpp"
 #include "solver/tmz_stepper.hpp"
@@ -288,6 +291,37 @@ void remove_earlier_pictures(const std::filesystem::path& folder)
   }
 }
 
+/// The options of the first or the second run of two.
+[[nodiscard]] RunOptions options_of_run(const RunOptions& options, int run)
+{
+  RunOptions changed = options;
+  if (options.progress && options.refined != nullptr) {
+    changed.progress = [&options, run](Progress progress) {
+      progress.run = run;
+      progress.runs = 2;
+      options.progress(progress);
+    };
+  }
+  return changed;
+}
+
+/// The second run, and what it says of the first.
+void refine(const RunPlan& plan, const RunOptions& options, Result& result)
+{
+  const RunPlan& refined = *options.refined;
+  if (options.announce) {
+    options.announce(refinement_text(plan, refined, result.run.wall_seconds));
+  }
+  Result fine;
+  Recorders recorders = recorders_for(refined, nullptr);
+  step_plan(refined, options_of_run(options, 2), recorders, fine);
+  result.refinement = {refined.grid.raster.cell,
+                       refined.grid.raster.cell / plan.grid.raster.cell,
+                       convergence_order(plan), fine.grid.steps, fine.run.wall_seconds};
+  postproc::add_refinement(result.frequencies, fine.frequencies, *result.refinement,
+                           {losses_end_inside(plan), plan.scenario.incident.has_value()});
+}
+
 [[nodiscard]] Result run_and_store(const RunPlan& plan, const RunOptions& options)
 {
   StagedFolder folder(options.folder);
@@ -296,9 +330,15 @@ void remove_earlier_pictures(const std::filesystem::path& folder)
   {
     postproc::ResultFile file(folder.path("result.h5"), result.grid,
                               SnapshotRecorder::plan_for(plan));
-    Recorders recorders = recorders_for(plan, &file);
-    step_plan(plan, options, recorders, result);
-    moments = recorders.snapshots.moments();
+    {
+      Recorders recorders = recorders_for(plan, &file);
+      step_plan(plan, options_of_run(options, 1), recorders, result);
+      moments = recorders.snapshots.moments();
+    }
+    add_error_estimates(plan, result);
+    if (options.refined != nullptr) {
+      refine(plan, options, result);
+    }
     file.commit(result);
   }
   draw_pictures(plan, result, moments,

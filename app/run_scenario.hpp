@@ -20,6 +20,8 @@ struct Progress {
   double fraction = 0.0;  ///< of the work, estimated for automatic durations [0, 1]
   double seconds_left = 0.0;
   double energy_db = 0.0;  ///< energy in the grid below its peak [dB], <= 0
+  int run = 1;             ///< which run, 2 on finer cells
+  int runs = 1;            ///< of how many
 };
 
 struct RunOptions {
@@ -28,12 +30,15 @@ struct RunOptions {
   int threads = 1;
   solver::InstructionSet instructions = solver::best_instruction_set();
   std::function<void(const Progress&)> progress;  ///< may be empty; called now and then
+  const RunPlan* refined = nullptr;  ///< \see plan_refined(); null: no second run
+  std::function<void(const std::string&)> announce;  ///< may be empty; a line of text
 };
 
-/// Runs a plan and writes result.h5, summary.json, scenario.yaml and the pictures: all or
-/// none. \throws scenarios::InputError  The folder holds a result and `force` is not set.
-/// \throws postproc::WriteError   The folder or the disk cannot be written.
-/// \throws Interrupted            SIGINT or SIGTERM; nothing is kept.
+/// Runs a plan, and the same on finer cells if asked for, and writes result.h5,
+/// summary.json, scenario.yaml and the pictures: all or none. \throws
+/// scenarios::InputError  The folder holds a result and `force` is not set. \throws
+/// postproc::WriteError   The folder or the disk cannot be written. \throws Interrupted
+/// SIGINT or SIGTERM; nothing is kept.
 [[nodiscard]] postproc::Result run_scenario(const RunPlan& plan,
                                             const RunOptions& options);
 

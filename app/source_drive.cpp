@@ -1,5 +1,6 @@
 #include "app/source_drive.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <complex>
 #include <stdexcept>

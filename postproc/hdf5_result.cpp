@@ -114,6 +114,30 @@ template <class Get>
          " and (1 " + result.source.unit + ")^2 of " + result.source.kind;
 }
 
+/// One row of sectors for each frequency, NaN where it has none.
+template <class Get>
+[[nodiscard]] std::vector<double> by_sector(const Result& result, Get get)
+{
+  std::vector<double> values;
+  for (const FrequencyResult& f : result.frequencies) {
+    const std::vector<double>& row = get(f);
+    if (row.empty()) {
+      values.insert(values.end(), result.sector_angle_deg.size(), missing);
+    } else {
+      values.insert(values.end(), row.begin(), row.end());
+    }
+  }
+  return values;
+}
+
+template <class Get>
+[[nodiscard]] bool any_sectors(const Result& result, Get get)
+{
+  return !result.sector_angle_deg.empty() &&
+         std::ranges::any_of(result.frequencies,
+                             [&](const auto& f) { return !get(f).empty(); });
+}
+
 }  // namespace
 
 PlaneAxes write_plane(hid_t group, const GridInfo& grid, int stride)
@@ -233,18 +257,16 @@ void write_sar(hid_t file, const Result& result)
 
 void write_surface(hid_t file, const Result& result)
 {
-  const auto known = [](const auto& f) { return !f.sector_power.empty(); };
-  if (result.sector_angle_deg.empty() ||
-      std::none_of(result.frequencies.begin(), result.frequencies.end(), known)) {
+  const auto power = [](const FrequencyResult& f) -> const auto&
+  {
+    return f.sector_power;
+  };
+  const auto error = [](const FrequencyResult& f) -> const auto&
+  {
+    return f.sector_grid_error_db;
+  };
+  if (!any_sectors(result, power)) {
     return;
-  }
-  std::vector<double> power;
-  for (const FrequencyResult& f : result.frequencies) {
-    if (known(f)) {
-      power.insert(power.end(), f.sector_power.begin(), f.sector_power.end());
-    } else {
-      power.insert(power.end(), result.sector_angle_deg.size(), missing);
-    }
   }
   const Group group = create_group(file, "surface");
   write_attribute(group.id(), "caution", std::string(caution));
@@ -253,9 +275,14 @@ void write_surface(hid_t file, const Result& result)
                                 {"degree",
                                  "centre of the sector about the body's centroid, "
                                  "counter-clockwise from +x"});
-  write_variable(group.id(), "power", power, {&frequency, &angle},
+  write_variable(group.id(), "power", by_sector(result, power), {&frequency, &angle},
                  {"W/m", "net power outward through the body's surface in the sector" +
                              per_source(result)});
+  if (any_sectors(result, error)) {
+    write_variable(group.id(), "grid_error", by_sector(result, error),
+                   {&frequency, &angle},
+                   {"dB", "grid error of the power, from a second cell size"});
+  }
 }
 
 void write_powers(hid_t file, const Result& result)
@@ -289,7 +316,10 @@ void write_powers(hid_t file, const Result& result)
                 {unit, "power absorbed in the tissue" + per});
   write_by_name(group.id(), "uncertainty", "cause", frequency,
                 maps_of(result, [](const F& f) { return f.uncertainty_db; }),
-                {"dB", "uncertainty of the powers by cause"});
+                {"dB", "uncertainty of what leaves, by cause"});
+  write_by_name(group.id(), "grid_error", "power", frequency,
+                maps_of(result, [](const F& f) { return f.grid_error_db; }),
+                {"dB", "grid error of each power"});
 }
 
 void write_energy(hid_t file, const EnergyTrace& energy)

@@ -60,7 +60,16 @@ struct MaterialInfo {
   double area = 0.0;  ///< in the slice [m^2]
 };
 
-/// Mode 1D: what happens to a wave at the layers.
+/// Errors of the figures of a LayerResponse by one cause [dB]; those it lacks are empty.
+struct LayerErrors {
+  std::optional<double> reflectance;
+  std::optional<double> transmittance;
+  std::optional<double> into_first;
+  std::optional<double> into_last;
+  std::vector<double> absorbed_by_layer;
+};
+
+/// Mode 1D: what happens to a wave, or to the power of a sheet, at the layers.
 struct LayerResponse {
   /// Of the incident wave at the face that it meets, and of E there [1]; a plane wave
   /// alone.
@@ -71,6 +80,9 @@ struct LayerResponse {
   std::optional<double> into_first;
   std::optional<double> into_last;
   std::vector<double> absorbed_by_layer;  ///< over the incident, or the delivered power
+  LayerErrors fit_error;                  ///< \see FrequencyResult::uncertainty_db
+  LayerErrors grid_error;
+  std::optional<LayerErrors> refinement_error;  ///< from a second cell size
 };
 
 /// Powers of one frequency, each per unit of source squared (Result::source), per metre
@@ -89,7 +101,22 @@ struct FrequencyResult {
   double power_balance_residual = 0.0;  ///< |source - absorbed - radiated| / source
   std::vector<double> sector_power;     ///< (sectors) [W/m]; empty without surface
   std::optional<LayerResponse> slab;    ///< mode 1D
-  std::map<std::string, double> uncertainty_db;  ///< by cause [dB]
+  /// Error of what leaves, the radiated power (mode 1D: reflectance, transmittance, power
+  /// of a sheet into the outer media), by cause [dB].
+  std::map<std::string, double> uncertainty_db;
+  /// Grid error by power: source, absorbed, body_surface, radiated [dB]. From a second
+  /// cell size; without one that of the source alone, where it can be estimated.
+  std::map<std::string, double> grid_error_db;
+  std::vector<double> sector_grid_error_db;  ///< from a second cell size, (sectors)
+};
+
+/// A second run on finer cells.
+struct Refinement {
+  double cell = 0.0;   ///< [m]
+  double ratio = 1.0;  ///< of its cell to the run's
+  double order = 2.0;  ///< of convergence, assumed
+  long steps = 0;
+  double wall_seconds = 0.0;
 };
 
 /// Recorded values of one point.
@@ -146,6 +173,8 @@ struct Result {
   /// ones alone [m].
   std::optional<double> scattered_rim;
   std::vector<LayerInfo> layers;  ///< mode 1D, with outer media, from left to right
+  std::optional<Refinement> refinement;
+  std::vector<std::string> notes;  ///< what users have to know of the figures
 };
 
 }  // namespace torsowave::postproc

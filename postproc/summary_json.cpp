@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 #include <numbers>
 
+#include "postproc/uncertainty.hpp"
 #include "postproc/version.hpp"
 
 namespace torsowave::postproc {
@@ -58,7 +59,29 @@ using Json = nlohmann::ordered_json;
   if (frequency.sector_power.empty()) {
     return nullptr;
   }
-  return {{"angle_deg", angle_deg}, {"power_w_per_m", frequency.sector_power}};
+  Json sectors{{"angle_deg", angle_deg}, {"power_w_per_m", frequency.sector_power}};
+  if (!frequency.sector_grid_error_db.empty()) {
+    sectors["grid_error_db"] = frequency.sector_grid_error_db;
+  }
+  return sectors;
+}
+
+[[nodiscard]] Json or_null(const std::optional<double>& value)
+{
+  return value ? Json(*value) : Json();
+}
+
+/// Of those figures that the slab has.
+[[nodiscard]] Json errors_of(const LayerErrors& errors, const LayerResponse& slab)
+{
+  Json item{{"reflectance", or_null(errors.reflectance)},
+            {"transmittance", or_null(errors.transmittance)},
+            {"absorbed_by_layer", errors.absorbed_by_layer}};
+  if (!slab.reflection) {
+    item["into_first"] = or_null(errors.into_first);
+    item["into_last"] = or_null(errors.into_last);
+  }
+  return item;
 }
 
 [[nodiscard]] Json slab_of(const FrequencyResult& frequency)
@@ -67,9 +90,6 @@ using Json = nlohmann::ordered_json;
     return nullptr;
   }
   const LayerResponse& slab = *frequency.slab;
-  const auto or_null = [](const std::optional<double>& value) {
-    return value ? Json(*value) : Json();
-  };
   Json item{{"reflectance", or_null(slab.reflectance)},
             {"transmittance", or_null(slab.transmittance)},
             {"absorbed_by_layer", slab.absorbed_by_layer}};
@@ -79,8 +99,27 @@ using Json = nlohmann::ordered_json;
   }
   if (slab.reflection) {
     item["reflection_phase_deg"] = std::arg(*slab.reflection) * 180.0 / std::numbers::pi;
+  } else {
+    item["into_first"] = or_null(slab.into_first);
+    item["into_last"] = or_null(slab.into_last);
+  }
+  item["uncertainty_db"] = errors_of(combined_layer_errors(frequency), slab);
+  if (slab.refinement_error) {
+    item["grid_error_db"] = errors_of(*slab.refinement_error, slab);
   }
   return item;
+}
+
+[[nodiscard]] Json refinement_of(const std::optional<Refinement>& refinement)
+{
+  if (!refinement) {
+    return nullptr;
+  }
+  return {{"cell_m", refinement->cell},
+          {"ratio", refinement->ratio},
+          {"order", refinement->order},
+          {"steps", refinement->steps},
+          {"wall_s", refinement->wall_seconds}};
 }
 
 [[nodiscard]] Json layers_of(const std::vector<LayerInfo>& layers)
@@ -97,17 +136,13 @@ using Json = nlohmann::ordered_json;
 [[nodiscard]] Json frequency_of(const FrequencyResult& frequency,
                                 const std::vector<double>& sector_angle_deg)
 {
-  Json surface_power;
-  if (frequency.body_surface_power) {
-    surface_power = *frequency.body_surface_power;
-  }
   Json item;
   item["frequency_hz"] = frequency.frequency;
   item["source_power_w_per_m"] = frequency.source_power;
   item["absorbed_power_w_per_m"] = {
       {"total", frequency.absorbed_power},
       {"by_tissue", object_of(frequency.absorbed_by_tissue)}};
-  item["body_surface_power_w_per_m"] = surface_power;
+  item["body_surface_power_w_per_m"] = or_null(frequency.body_surface_power);
   item["radiated_power_w_per_m"] = frequency.radiated_power;
   item["power_balance_residual"] = frequency.power_balance_residual;
   item["body_surface_sectors"] = sectors_of(frequency, sector_angle_deg);
@@ -116,6 +151,10 @@ using Json = nlohmann::ordered_json;
   item["body_insertion_gain_db"] = nullptr;
   item["slab"] = slab_of(frequency);
   item["uncertainty"] = object_of(frequency.uncertainty_db);
+  const CombinedUncertainty combined = combined_uncertainty(frequency.uncertainty_db);
+  item["uncertainty_combined_db"] = combined.db;
+  item["uncertainty_largest"] = combined.dominant;
+  item["grid_error_db"] = object_of(frequency.grid_error_db);
   return item;
 }
 
@@ -139,6 +178,8 @@ std::string summary_json(const Result& result)
   }
   summary["grid"] = grid_of(result.grid);
   summary["run"] = run_of(result.run);
+  summary["refinement"] = refinement_of(result.refinement);
+  summary["notes"] = result.notes;
   summary["materials"] = materials_of(result.materials);
   summary["frequencies"] = Json::array();
   for (const FrequencyResult& frequency : result.frequencies) {

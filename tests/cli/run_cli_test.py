@@ -25,7 +25,8 @@ SUMMARY_KEYS = {
 FREQUENCY_KEYS = {
     "frequency_hz", "source_power_w_per_m", "absorbed_power_w_per_m",
     "body_surface_power_w_per_m", "radiated_power_w_per_m", "power_balance_residual",
-    "body_surface_sectors", "far_field", "body_insertion_gain_db", "slab", "uncertainty"}
+    "body_surface_sectors", "far_field", "body_insertion_gain_db", "slab", "uncertainty",
+    "uncertainty_combined_db", "uncertainty_largest", "grid_error_db"}
 
 
 def summary_of(folder):
@@ -136,9 +137,12 @@ class Printed(slices.SliceTest):
             leaving, radiated = f["body_surface_power_w_per_m"], f["radiated_power_w_per_m"]
             frequency = f"{f['frequency_hz'] * 1e-6:.6g}"
             row, = [line for line in lines if line[:1] == [frequency] and line[1] != "MHz"]
-            expected = [f"{source:.4g}"]
+            expected = [f"{source:.4g}", f"{f['grid_error_db']['source']:.2g}"]
             for power in (absorbed, leaving, radiated):
-                expected += [f"{power:.4g}", f"{10 * math.log10(power / source):.2f}"]
+                level = f"{10 * math.log10(power / source):.2f}"
+                expected += [f"{power:.4g}", level if level != "-0.00" else "0.00"]
+            expected += [f"{f['uncertainty_combined_db']:.2g}", f["uncertainty_largest"],
+                         f"{f['uncertainty']['tissue_data']:.2g}"]
             self.assertEqual(row[1:], expected + [f"{f['power_balance_residual']:.1e}"])
             by_tissue, = [line for line in lines if line[:2] == [frequency, "MHz"]]
             self.assertEqual(by_tissue[2], "muscle")
@@ -378,7 +382,7 @@ class Variants(slices.SliceTest):
         self.assertFalse((folder / "surface_power.png").exists())
         done = cli.run("run", self.folder / "out.yaml", "-o", folder, "--force", "--threads", 1)
         row, = [line for line in done.stdout.splitlines() if re.match(r" +700 +\d", line)]
-        self.assertEqual(row.split()[4:6], ["-", "-"])
+        self.assertEqual(row.split()[5:7], ["-", "-"])
         self.assertIn("meets the absorber or comes close: no body-surface power",
                       self.succeeds("check", self.folder / "out.yaml"))
 

@@ -131,13 +131,19 @@ def check_curves(data):
     assert power.dims == ("frequency", "angle") and power.attrs["units"] == "W/m"
     np.testing.assert_array_equal(power.sel(angle=[45.0, 315.0])[0], [0.1, 0.4])
     assert np.isnan(power[1]).all()
+    error = data["surface"].grid_error
+    assert error.dims == ("frequency", "angle") and error.attrs["units"] == "dB"
+    np.testing.assert_array_equal(error.sel(angle=[45.0, 315.0])[0], [0.01, 0.04])
+    assert np.isnan(error[1]).all()
 
     powers = data["powers"]
     np.testing.assert_array_equal(powers.source, [10.0, 20.0])
     assert powers.body_surface[0] == 1.0 and np.isnan(powers.body_surface[1])
     assert powers.absorbed_by_tissue.sel(tissue="muscle", frequency=2.45e9) == 19.0
     assert np.isnan(powers.absorbed_by_tissue.sel(tissue="fat", frequency=2.45e9))
-    assert powers.uncertainty.sel(cause="tissue data")[0] == 1.5
+    assert powers.uncertainty.sel(cause="tissue_data")[0] == 1.5
+    assert powers.grid_error.sel(power="source")[0] == 0.125
+    assert powers.grid_error.attrs["units"] == "dB"
     assert powers.residual.attrs["units"] == "1"
 
     probe = data["probes/front"].Ez

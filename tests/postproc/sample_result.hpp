@@ -53,13 +53,16 @@ inline std::vector<FrequencyResult> sample_frequencies()
   low.radiated_power = 0.99;
   low.power_balance_residual = 0.001;
   low.sector_power = {0.1, 0.2, 0.3, 0.4};
-  low.uncertainty_db = {{"tissue data", 1.5}};
+  low.uncertainty_db = {{"fit", 0.25}, {"grid", 0.5}, {"tissue_data", 1.5}};
+  low.grid_error_db = {{"radiated", 0.5}, {"source", 0.125}};
+  low.sector_grid_error_db = {0.01, 0.02, 0.03, 0.04};
   FrequencyResult high = low;
   high.frequency = 2.45e9;
   high.source_power = 20.0;
   high.absorbed_by_tissue = {{"muscle", 19.0}};
   high.body_surface_power.reset();
   high.sector_power.clear();
+  high.sector_grid_error_db.clear();
   high.power_balance_residual = std::nan("");
   return {low, high};
 }
@@ -114,6 +117,9 @@ inline Result sample_result()
                     .time = {0.0, 1e-12, 2e-12},
                     .value = {0.0, 3.0, -1.0}}};
   result.energy = {.time = {0.0, 1e-11}, .total = {0.0, 4e-12}};
+  result.refinement = {
+      .cell = 0.25e-3, .ratio = 0.5, .order = 2.0, .steps = 800, .wall_seconds = 12.0};
+  result.notes = {"invented"};
   result.implant = geometry::Point{0.0, 0.0};
   return result;
 }

@@ -32,8 +32,9 @@ using Keys = std::vector<std::string>;
 TEST(SummaryJson, HasTheKeysOfTheContractInOrder)
 {
   const Json summary = Json::parse(summary_json(sample_result()));
-  EXPECT_EQ(keys_of(summary), (Keys{"tool", "caution", "created", "scenario", "grid",
-                                    "run", "materials", "frequencies"}));
+  EXPECT_EQ(keys_of(summary),
+            (Keys{"tool", "caution", "created", "scenario", "source", "grid", "run",
+                  "refinement", "notes", "materials", "frequencies"}));
   EXPECT_EQ(keys_of(summary["tool"]), (Keys{"name", "version", "revision"}));
   EXPECT_EQ(keys_of(summary["scenario"]), (Keys{"title", "mode", "file_sha256"}));
   EXPECT_EQ(keys_of(summary["grid"]), (Keys{"nx", "ny", "cell_m", "dt_s", "steps"}));
@@ -46,11 +47,14 @@ TEST(SummaryJson, HasTheKeysOfTheContractInOrder)
             (Keys{"frequency_hz", "source_power_w_per_m", "absorbed_power_w_per_m",
                   "body_surface_power_w_per_m", "radiated_power_w_per_m",
                   "power_balance_residual", "body_surface_sectors", "far_field",
-                  "body_insertion_gain_db", "slab", "uncertainty"}));
+                  "body_insertion_gain_db", "slab", "uncertainty",
+                  "uncertainty_combined_db", "uncertainty_largest", "grid_error_db"}));
   EXPECT_EQ(keys_of(summary["frequencies"][0]["absorbed_power_w_per_m"]),
             (Keys{"total", "by_tissue"}));
   EXPECT_EQ(keys_of(summary["frequencies"][0]["body_surface_sectors"]),
-            (Keys{"angle_deg", "power_w_per_m"}));
+            (Keys{"angle_deg", "power_w_per_m", "grid_error_db"}));
+  EXPECT_EQ(keys_of(summary["refinement"]),
+            (Keys{"cell_m", "ratio", "order", "steps", "wall_s"}));
 }
 
 TEST(SummaryJson, HoldsTheValues)
@@ -69,7 +73,13 @@ TEST(SummaryJson, HoldsTheValues)
   EXPECT_EQ(low["body_surface_power_w_per_m"], 1.0);
   EXPECT_EQ(low["body_surface_sectors"]["angle_deg"], (Json{45.0, 135.0, 225.0, 315.0}));
   EXPECT_EQ(low["body_surface_sectors"]["power_w_per_m"], (Json{0.1, 0.2, 0.3, 0.4}));
-  EXPECT_EQ(low["uncertainty"]["tissue data"], 1.5);
+  EXPECT_EQ(low["body_surface_sectors"]["grid_error_db"], (Json{0.01, 0.02, 0.03, 0.04}));
+  EXPECT_EQ(low["uncertainty"]["tissue_data"], 1.5);
+  EXPECT_EQ(low["uncertainty_combined_db"], 0.75);  // fit and grid
+  EXPECT_EQ(low["uncertainty_largest"], "grid");
+  EXPECT_EQ(low["grid_error_db"]["source"], 0.125);
+  EXPECT_EQ(summary["refinement"]["cell_m"], 0.25e-3);
+  EXPECT_EQ(summary["notes"][0], "invented");
 }
 
 TEST(SummaryJson, WhatIsMissingOrNotFiniteIsNull)

@@ -7,6 +7,7 @@
 #include <numbers>
 #include <stdexcept>
 
+#include "app/refinement.hpp"
 #include "app/run_scenario.hpp"
 #include "materials/debye_fit.hpp"
 #include "postproc/temporary_folder.hpp"
@@ -108,13 +109,18 @@ FullWaveRun::Cell FullWaveRun::cell_at(double rho, double phi) const
   return cell;
 }
 
-FullWaveRun run_full_wave(const std::string& scenario)
+FullWaveRun run_full_wave(const std::string& scenario, std::optional<double> refine)
 {
   const postproc::TemporaryFolder folder;
   FullWaveRun run{app::plan_run(scenarios::parse_scenario(scenario, "case.yaml")), {}};
   app::RunOptions options;
   options.folder = folder / "result";
   options.threads = 1;  // the same bits as with more; tests run side by side
+  std::optional<app::RunPlan> refined;
+  if (refine) {
+    refined = app::plan_refined(run.plan, *refine);
+    options.refined = &*refined;
+  }
   run.result = app::run_scenario(run.plan, options);
   return run;
 }

@@ -8,6 +8,7 @@
 
 #include <complex>
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -69,7 +70,9 @@ struct FullWaveRun {
 };
 
 /// \param scenario  text of a scenario file
-[[nodiscard]] FullWaveRun run_full_wave(const std::string& scenario);
+/// \param refine    run again with cells so many times as large; empty: no second run
+[[nodiscard]] FullWaveRun run_full_wave(const std::string& scenario,
+                                        std::optional<double> refine = {});
 
 /// The exact solution of the plan's fitted media at its frequency of this index.
 [[nodiscard]] solver::cylinder::Solution exact_solution(const RoundBody& body,
