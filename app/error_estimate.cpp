@@ -4,9 +4,8 @@
 #include <cmath>
 
 #include "app/path_estimate.hpp"
+#include "app/source_estimate.hpp"
 #include "postproc/uncertainty.hpp"
-#include "solver/grid_dispersion.hpp"
-#include "solver/own_cell.hpp"
 
 namespace torsowave::app {
 namespace {
@@ -32,38 +31,6 @@ namespace {
   return errors;
 }
 
-[[nodiscard]] bool is_lossy(const RunPlan& plan, std::size_t tissue)
-{
-  const materials::FittedMedium& medium = plan.fitted.media[tissue];
-  return !medium.conductor &&
-         (medium.conductivity > 0.0 ||
-          std::ranges::any_of(medium.strengths, [](double s) { return s > 0.0; }));
-}
-
-/// Number of the tissue in the source's cell.
-[[nodiscard]] std::size_t tissue_at_source(const RunPlan& plan)
-{
-  return plan.map.labels[plan.grid.raster.at(plan.source_i, plan.source_j)];
-}
-
-/// Error of the power that a line current delivers, from its own cell [dB].
-[[nodiscard]] double delivered_error_db(const RunPlan& plan,
-                                        const postproc::FrequencyResult& at)
-{
-  const std::size_t tissue = tissue_at_source(plan);
-  const std::complex<double> eps = fitted_media(plan, at.frequency)[tissue];
-  const double cell = plan.grid.raster.cell;
-  const double dt = plan.grid.time_step;
-  const std::complex<double> gain =
-      plan.scenario.grid.correct_dispersion
-          ? solver::source_gain(solver::RadiatorKind::line_current, eps, at.frequency,
-                                cell, dt)
-          : 1.0;
-  const double excess = solver::own_cell_excess(
-      eps, stepped_media(plan, at.frequency)[tissue], gain, at.frequency, cell, dt);
-  return postproc::error_db(at.source_power, at.source_power - excess);
-}
-
 [[nodiscard]] std::vector<std::string> notes_of(const RunPlan& plan, bool has_path)
 {
   std::vector<std::string> notes;
@@ -76,7 +43,7 @@ namespace {
     notes.emplace_back(
         "the slice goes on unchanged along the body: what that costs is not in any item");
   }
-  if (plan.is_tez() && plan.scenario.implant && is_lossy(plan, tissue_at_source(plan))) {
+  if (plan.is_tez() && plan.scenario.implant && source_in_losses(plan)) {
     notes.emplace_back(
         "the power that a point-like source delivers in TEz to a medium with losses has "
         "no limit for small cells: levels relative to it hold for this cell size alone; "
@@ -106,8 +73,11 @@ void add_error_estimates(const RunPlan& plan, postproc::Result& result)
   result.notes = notes_of(plan, stack.has_value());
   for (postproc::FrequencyResult& at : result.frequencies) {
     at.uncertainty_db["absorber"] = absorber_db(plan);
-    if (plan.scenario.mode == scenarios::Mode::tmz && plan.scenario.implant) {
-      at.grid_error_db["source"] = delivered_error_db(plan, at);
+    if (plan.scenario.implant && !plan.one_d()) {
+      const auto error = delivered_error_db(plan, at.frequency, at.source_power);
+      if (error) {
+        at.grid_error_db["source"] = *error;
+      }
     }
     if (!stack) {
       continue;

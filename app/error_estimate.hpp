@@ -36,8 +36,10 @@
 ///   calibrated on some hundreds of round bodies with exact solutions
 ///   (docs/validation.md, "Stated uncertainty"), not derived.
 ///
-/// The power that a line current *delivers* has an error of its own, from its own cell
-/// (solver/own_cell.hpp).
+/// - capsule: the same scaling, of a capsule of radius a.
+///
+/// The power that an implant *delivers* has a grid error of its own
+/// (source_estimate.hpp).
 ///
 /// `absorber`: the echo of the absorbing layer.
 ///

@@ -5,6 +5,7 @@
 #include <limits>
 #include <numbers>
 
+#include "app/source_estimate.hpp"
 #include "materials/constants.hpp"
 #include "solver/grid_dispersion.hpp"
 
@@ -48,15 +49,6 @@ constexpr int places_in_cell = 4;
     ++medium;
   }
   return eps[stack.tissues[medium]];
-}
-
-/// How far the cells displace a face, in cells (error_estimate.hpp).
-[[nodiscard]] double displacement(const RunPlan& plan)
-{
-  if (plan.scenario.grid.averaging == geometry::Averaging::none) {
-    return 0.5;
-  }
-  return plan.is_tez() ? 1.0 / 3.0 : 0.0;
 }
 
 }  // namespace
@@ -168,13 +160,14 @@ double PathEstimate::grid_db() const
   const Permittivities dispersion = grid_dispersion();
   double sum = interfaces_db(exact_on_row(plan_, fitted_, frequency_));
   if (stack_.kind == PathKind::way_out) {
-    sum += attenuation_db(dispersion) + source_db();
+    sum +=
+        attenuation_db(dispersion) + source_anisotropy_db(plan_, at_source_, frequency_);
   } else {
     sum += interference_db(dispersion);
   }
-  const double moved = displacement(plan_) * cell;
-  return sum + faces_db(moved) +
-         scaling_db(std::max(moved, 0.1 * cell * cell / plan_.extent));
+  const double moved = face_displacement(plan_) * cell;
+  return sum + faces_db(moved) + capsule_db(plan_) +
+         scaling_db(std::max(moved, 0.1 * cell * cell / plan_.extent), plan_.extent);
 }
 
 Permittivities PathEstimate::grid_dispersion() const
@@ -221,13 +214,6 @@ double PathEstimate::attenuation_db(const Permittivities& change_of_k) const
   return 20.0 * std::numbers::log10e * nepers;
 }
 
-double PathEstimate::source_db() const
-{
-  const bool dipole = plan_.scenario.implant->source == scenarios::SourceKind::dipole;
-  const double z2 = std::norm(wavenumber(at_source_) * plan_.grid.raster.cell);
-  return amplitude_db(z2 * (7.0 / 192.0 + (dipole ? 1.0 / 24.0 : 0.0)));
-}
-
 double PathEstimate::faces_db(double displacement) const
 {
   const PathPowers middle = exact_powers(plan_, stack_, fitted_, frequency_);
@@ -260,11 +246,6 @@ double PathEstimate::faces_db(double displacement) const
     sum += worst * displacement / room;
   }
   return sum;
-}
-
-double PathEstimate::scaling_db(double displacement) const
-{
-  return 40.0 * std::log10(1.0 + displacement / plan_.extent);
 }
 
 double PathEstimate::tissue_data_db() const

@@ -30,9 +30,7 @@ private:
   [[nodiscard]] double interference_db(const Permittivities& change_of_k) const;
   [[nodiscard]] double interfaces_db(const Permittivities& cells) const;
   [[nodiscard]] double attenuation_db(const Permittivities& change_of_k) const;
-  [[nodiscard]] double source_db() const;
   [[nodiscard]] double faces_db(double displacement) const;
-  [[nodiscard]] double scaling_db(double displacement) const;
   [[nodiscard]] Permittivities grid_dispersion() const;
   [[nodiscard]] std::complex<double> wavenumber(std::complex<double> eps) const;
 

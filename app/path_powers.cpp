@@ -68,6 +68,7 @@ struct Stretch {
 {
   constexpr double whole = 1e9;
   std::vector<std::uint64_t> weights;
+  weights.reserve(fill.size());
   for (const double part : fill) {
     weights.push_back(static_cast<std::uint64_t>(std::llround(whole * part)));
   }

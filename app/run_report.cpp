@@ -44,6 +44,19 @@ using postproc::Result;
   return found == items.end() ? std::nullopt : std::optional(found->second);
 }
 
+/// Of the power delivered: its own grid error in the place of that of what leaves.
+[[nodiscard]] std::optional<double> source_spread(const Result& result,
+                                                  const FrequencyResult& f)
+{
+  const double all = postproc::combined_uncertainty(f.uncertainty_db).db;
+  if (is_wave(result)) {
+    return all;
+  }
+  const std::optional<double> own = item(f.grid_error_db, "source");
+  return own ? std::optional(all - item(f.uncertainty_db, "grid").value_or(0.0) + *own)
+             : std::nullopt;
+}
+
 [[nodiscard]] std::string frequency_text(const FrequencyResult& f)
 {
   return fmt::format("{:.6g}", f.frequency * 1e-6);
@@ -72,8 +85,7 @@ using postproc::Result;
     const postproc::CombinedUncertainty all =
         postproc::combined_uncertainty(f.uncertainty_db);
     table.add_row(
-        {frequency_text(f), power(f.source_power),
-         spread(wave ? std::optional(all.db) : item(f.grid_error_db, "source")),
+        {frequency_text(f), power(f.source_power), spread(source_spread(result, f)),
          power(f.absorbed_power), level(f.absorbed_power, f.source_power),
          leaving ? power(*leaving) : "-", leaving ? level(*leaving, f.source_power) : "-",
          power(f.radiated_power), level(f.radiated_power, f.source_power), spread(all.db),

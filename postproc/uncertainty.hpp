@@ -56,6 +56,8 @@ struct RefinementScope {
 /// In a slice that of the radiated power takes the place of the item "grid"; for a plane
 /// wave the larger one of scattered and absorbed power. Mode 1D keeps its own, which is
 /// exact, whereas the error of two cell sizes depends on where each has its faces.
+/// The power delivered, which hangs on where the cells lie about source and capsule and
+/// does not converge evenly, keeps its estimate if that is larger.
 /// \param fine  the same frequencies on finer cells
 /// \throws std::invalid_argument  Sizes differ.
 void add_refinement(std::vector<FrequencyResult>& run,

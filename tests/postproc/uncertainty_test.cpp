@@ -95,6 +95,14 @@ TEST(Uncertainty, ASecondCellSizeGivesTheErrorOfEveryPower)
   EXPECT_EQ(at.uncertainty_db.at("fit"), 0.01);
 }
 
+TEST(Uncertainty, ThePowerDeliveredKeepsALargerEstimate)
+{
+  std::vector<FrequencyResult> run{result_of(1.0)};
+  run.front().grid_error_db["source"] = 3.0;
+  add_refinement(run, {result_of(0.5)}, half, {});
+  EXPECT_EQ(run.front().grid_error_db.at("source"), 3.0);
+}
+
 TEST(Uncertainty, ForAPlaneWaveTheLargerErrorCounts)
 {
   std::vector<FrequencyResult> run{result_of(1.0)};
