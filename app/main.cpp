@@ -6,6 +6,7 @@
 
 #include "app/check_command.hpp"
 #include "app/command.hpp"
+#include "app/compare_command.hpp"
 #include "app/failure.hpp"
 #include "app/run_command.hpp"
 #include "app/slab_command.hpp"
@@ -28,7 +29,8 @@ void describe(CLI::App& program)
       "  torsowave tissue muscle --frequency \"2.45 GHz\"\n"
       "  torsowave check scenario.yaml\n"
       "  torsowave run scenario.yaml -o results\n"
-      "  torsowave slab layers.yaml --angle 0,30,60\n\n"
+      "  torsowave slab layers.yaml --angle 0,30,60\n"
+      "  torsowave compare layers.yaml\n\n"
       "\"torsowave COMMAND --help\" tells more. Results are planning and teaching "
       "estimates, not\ncompliance or clinical results; local codes and licensed practice "
       "decide.");
@@ -72,6 +74,7 @@ int run(int argc, char** argv)
   add_check_command(commands);
   add_run_command(commands);
   add_slab_command(commands);
+  add_compare_command(commands);
   try {
     require_known_command(program, argc, argv);
     program.parse(argc, argv);

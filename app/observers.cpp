@@ -47,6 +47,28 @@ SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile* fi
   for (const double part : {0.3, 0.7, 1.2}) {
     shown_times_.push_back(begin + part * crossing);
   }
+  const auto& images = plan.scenario.outputs.images;
+  keeps_history_ = images && std::ranges::find(images->quantities, "spacetime") !=
+                                 images->quantities.end();
+}
+
+/// Keeps every moment, or, when they become too many, every second, fourth, ... one.
+void SnapshotRecorder::remember(const postproc::Snapshot& snapshot)
+{
+  constexpr std::size_t most = 4096;
+  std::vector<postproc::Snapshot>& history = moments_.history;
+  if (taken_++ % history_stride_ != 0) {
+    return;
+  }
+  history.push_back(snapshot);
+  if (history.size() < most) {
+    return;
+  }
+  for (std::size_t kept = 0; 2 * kept < history.size(); ++kept) {
+    std::swap(history[kept], history[2 * kept]);
+  }
+  history.resize(history.size() / 2);
+  history_stride_ *= 2;
 }
 
 std::optional<postproc::SnapshotPlan> SnapshotRecorder::plan_for(const RunPlan& plan)
@@ -98,10 +120,12 @@ void SnapshotRecorder::sample(const solver::YeeStepper<Real>& stepper)
   next_ = every * (std::floor(now / every) + 1.0);
   postproc::Snapshot snapshot = take(stepper);
   file_->append(snapshot);
-  const bool wanted =
-      shown_.size() < shown_times_.size() && now >= shown_times_[shown_.size()];
-  if (wanted) {
-    shown_.push_back(std::move(snapshot));
+  if (keeps_history_) {
+    remember(snapshot);
+  }
+  std::vector<postproc::Snapshot>& shown = moments_.shown;
+  if (shown.size() < shown_times_.size() && now >= shown_times_[shown.size()]) {
+    shown.push_back(std::move(snapshot));
   }
 }
 

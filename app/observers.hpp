@@ -28,6 +28,13 @@ private:
   std::vector<postproc::ProbeResult> probes_;
 };
 
+/// Moments of a field that pictures are made of.
+struct Moments {
+  std::vector<postproc::Snapshot>
+      shown;  ///< the wave inside the body, at its surface, outside
+  std::vector<postproc::Snapshot> history;  ///< evenly spaced, for a space-time diagram
+};
+
 /// Sends a field to the result file at its interval and keeps the moments worth a
 /// picture.
 class SnapshotRecorder {
@@ -41,8 +48,7 @@ public:
   template <class Real>
   void sample(const solver::YeeStepper<Real>& stepper);
 
-  /// Moments for pictures: the wave inside the body, at its surface, outside.
-  [[nodiscard]] const std::vector<postproc::Snapshot>& shown() const { return shown_; }
+  [[nodiscard]] const Moments& moments() const noexcept { return moments_; }
 
 private:
   template <class Real>
@@ -51,8 +57,13 @@ private:
   const RunPlan& plan_;
   postproc::ResultFile* file_;
   double next_ = 0.0;
+  void remember(const postproc::Snapshot& snapshot);
+
   std::vector<double> shown_times_;
-  std::vector<postproc::Snapshot> shown_;
+  Moments moments_;
+  bool keeps_history_ = false;
+  std::size_t history_stride_ = 1;  ///< of the moments kept
+  std::size_t taken_ = 0;
 };
 
 }  // namespace torsowave::app

@@ -4,8 +4,8 @@
 
 #include <string_view>
 
-#include "app/observers.hpp"
 #include "postproc/figure.hpp"
+#include "postproc/row_figures.hpp"
 
 namespace torsowave::app {
 namespace {
@@ -46,10 +46,48 @@ void draw_absorption(const postproc::Result& result, const Place& place)
   }
 }
 
+/// A quantity of a slice.
+void draw_slice(const RunPlan& plan, const postproc::Result& result,
+                const std::string& quantity, postproc::Scale scale,
+                const std::vector<postproc::Snapshot>& shown, const Place& place)
+{
+  if (quantity == "tissue") {
+    postproc::draw_tissue_map(result, place("tissue.png"));
+  } else if (is_field_name(quantity)) {
+    draw_phasors(result, quantity, scale, place);
+  } else if (quantity == "snapshot") {
+    draw_snapshots(plan, result, shown, place);
+  } else if (quantity == "surface" && plan.surface) {
+    postproc::draw_surface_power(result, place("surface_power.png"));
+  } else if (quantity == "sar") {
+    draw_absorption(result, place);
+  }
+}
+
+/// A quantity of mode 1D.
+void draw_row(const RunPlan& plan, const postproc::Result& result,
+              const std::string& quantity, postproc::Scale scale, const Moments& moments,
+              const Place& place)
+{
+  if (quantity == "tissue") {
+    postproc::draw_row_tissues(result, place("tissue.png"));
+  } else if (is_field_name(quantity)) {
+    postproc::draw_row_phasors(result, quantity, scale, place(quantity + ".png"));
+  } else if (quantity == "snapshot" && !moments.shown.empty()) {
+    postproc::draw_row_snapshots(result, moments.shown, *SnapshotRecorder::plan_for(plan),
+                                 place("snapshot.png"));
+  } else if (quantity == "spacetime" && moments.history.size() > 1) {
+    postproc::draw_spacetime(result, moments.history, *SnapshotRecorder::plan_for(plan),
+                             place("spacetime.png"));
+  } else if (quantity == "sar" && !result.sar.empty()) {
+    postproc::draw_row_sar(result, place("sar.png"));
+  }
+}
+
 }  // namespace
 
 void draw_pictures(const RunPlan& plan, const postproc::Result& result,
-                   const std::vector<postproc::Snapshot>& shown, const Place& place)
+                   const Moments& moments, const Place& place)
 {
   if (!plan.scenario.outputs.images) {
     return;
@@ -58,16 +96,10 @@ void draw_pictures(const RunPlan& plan, const postproc::Result& result,
   const postproc::Scale scale =
       spec.decibel ? postproc::Scale::decibel : postproc::Scale::linear;
   for (const std::string& quantity : spec.quantities) {
-    if (quantity == "tissue") {
-      postproc::draw_tissue_map(result, place("tissue.png"));
-    } else if (is_field_name(quantity)) {
-      draw_phasors(result, quantity, scale, place);
-    } else if (quantity == "snapshot") {
-      draw_snapshots(plan, result, shown, place);
-    } else if (quantity == "surface" && plan.surface) {
-      postproc::draw_surface_power(result, place("surface_power.png"));
-    } else if (quantity == "sar") {
-      draw_absorption(result, place);
+    if (plan.one_d()) {
+      draw_row(plan, result, quantity, scale, moments, place);
+    } else {
+      draw_slice(plan, result, quantity, scale, moments.shown, place);
     }
   }
 }
@@ -82,7 +114,10 @@ bool is_picture_name(const std::string& name)
   };
   const bool field = is_field_name(name.substr(0, 2)) &&
                      varies(name.substr(0, 2) + "_", "MHz.png", "0123456789.e+-");
-  return field || name == "tissue.png" || name == "surface_power.png" ||
+  const bool row = name == "snapshot.png" || name == "spacetime.png" ||
+                   name == "sar.png" ||
+                   (is_field_name(name.substr(0, 2)) && name.substr(2) == ".png");
+  return field || row || name == "tissue.png" || name == "surface_power.png" ||
          varies("snapshot_", ".png", "0123456789") ||
          varies("sar_", "MHz.png", "0123456789.e+-");
 }

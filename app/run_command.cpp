@@ -1,16 +1,13 @@
 #include "app/run_command.hpp"
 
-#include <fmt/format.h>
 #include <omp.h>
-#include <unistd.h>
 
-#include <algorithm>
 #include <limits>
 #include <memory>
 #include <optional>
 
-#include "app/clock_text.hpp"
 #include "app/exit_codes.hpp"
+#include "app/progress_printer.hpp"
 #include "app/refinement.hpp"
 #include "app/run_plan.hpp"
 #include "app/run_report.hpp"
@@ -32,30 +29,6 @@ struct Options {
   bool json = false;
 };
 
-/// One line that renews itself on a terminal, a line in ten seconds in a log.
-[[nodiscard]] std::function<void(const Progress&)> progress_printer()
-{
-  const bool terminal = ::isatty(STDERR_FILENO) != 0;
-  return [terminal, calls = 0](const Progress& p) mutable {
-    constexpr int calls_between_lines = 20;
-    if (!terminal && calls++ % calls_between_lines != 0) {
-      return;
-    }
-    print_message(
-        fmt::format("{}{}step {}, {:.2f} ns, {:.0f} %, energy {:.0f} dB, about {} left{}",
-                    terminal ? "\r" : "",
-                    p.runs > 1 ? fmt::format("run {} of {}: ", p.run, p.runs) : "",
-                    p.step, p.time * 1e9, 100.0 * p.fraction, p.energy_db,
-                    clock_text(p.seconds_left), terminal ? "   " : "\n"));
-  };
-}
-
-/// Wipes the line of progress off a terminal.
-[[nodiscard]] std::string blank_line()
-{
-  return fmt::format("\r{:90}\r", "");
-}
-
 int run(const Options& options)
 {
   const RunPlan plan = plan_run(scenarios::read_scenario(options.scenario));
@@ -73,12 +46,13 @@ int run(const Options& options)
   if (!options.quiet) {
     how.progress = progress_printer();
     how.announce = [](const std::string& text) {
-      print_message((::isatty(STDERR_FILENO) != 0 ? blank_line() : "") + text);
+      clear_progress();
+      print_message(text);
     };
   }
   const postproc::Result result = run_scenario(plan, how);
-  if (!options.quiet && ::isatty(STDERR_FILENO) != 0) {
-    print_message(blank_line());
+  if (!options.quiet) {
+    clear_progress();
   }
   if (options.json) {
     print_result(postproc::summary_json(result));

@@ -44,6 +44,7 @@ void describe_grid(const RunPlan& plan, Result& result)
   result.grid.ny = raster.ny;
   result.grid.cell = raster.cell;
   result.grid.time_step = plan.grid.time_step;
+  result.grid.absorbing_cells = plan.grid.absorbing_cells;
   for (int i = 0; i < raster.nx; ++i) {
     result.grid.x.push_back(raster.x(i));
   }
@@ -119,6 +120,11 @@ void describe_materials(const RunPlan& plan, Result& result)
   }
   if (plan.stack) {
     result.layers = layers_of(*plan.stack);
+    if (plan.total_field) {
+      const bool from_left = plan.scenario.incident->angle == 0.0;
+      result.scattered_rim = plan.grid.raster.x_of(
+          from_left ? plan.total_field->first_i : plan.total_field->last_i + 1);
+    }
   }
   describe_grid(plan, result);
   describe_materials(plan, result);
@@ -250,6 +256,16 @@ void step_mode(const RunPlan& plan, const RunOptions& options, Recorders& record
   }
 }
 
+void step_plan(const RunPlan& plan, const RunOptions& options, Recorders& recorders,
+               Result& result)
+{
+  if (plan.scenario.grid.precision == scenarios::Precision::single_precision) {
+    step_mode<float>(plan, options, recorders, result);
+  } else {
+    step_mode<double>(plan, options, recorders, result);
+  }
+}
+
 void refuse_to_replace(const RunOptions& options)
 {
   std::error_code unreachable;  // is told when the folder is made
@@ -272,16 +288,6 @@ void remove_earlier_pictures(const std::filesystem::path& folder)
     if (is_picture_name(entry.path().filename().string())) {
       std::filesystem::remove(entry.path());
     }
-  }
-}
-
-void step_plan(const RunPlan& plan, const RunOptions& options, Recorders& recorders,
-               Result& result)
-{
-  if (plan.scenario.grid.precision == scenarios::Precision::single_precision) {
-    step_mode<float>(plan, options, recorders, result);
-  } else {
-    step_mode<double>(plan, options, recorders, result);
   }
 }
 
@@ -320,14 +326,14 @@ void refine(const RunPlan& plan, const RunOptions& options, Result& result)
 {
   StagedFolder folder(options.folder);
   Result result = describe(plan);
-  std::vector<postproc::Snapshot> shown;
+  Moments moments;
   {
     postproc::ResultFile file(folder.path("result.h5"), result.grid,
                               SnapshotRecorder::plan_for(plan));
     {
       Recorders recorders = recorders_for(plan, &file);
       step_plan(plan, options_of_run(options, 1), recorders, result);
-      shown = recorders.snapshots.shown();
+      moments = recorders.snapshots.moments();
     }
     add_error_estimates(plan, result);
     if (options.refined != nullptr) {
@@ -335,7 +341,7 @@ void refine(const RunPlan& plan, const RunOptions& options, Result& result)
     }
     file.commit(result);
   }
-  draw_pictures(plan, result, shown,
+  draw_pictures(plan, result, moments,
                 [&](const std::string& name) { return folder.path(name); });
   postproc::write_atomically(folder.path("scenario.yaml"), plan.scenario.text);
   postproc::write_summary(folder.path("summary.json"), result);
@@ -356,6 +362,15 @@ void refine(const RunPlan& plan, const RunOptions& options, Result& result)
 }
 
 }  // namespace
+
+Result run_in_memory(const RunPlan& plan, const RunOptions& options)
+{
+  const StopSignal stop;
+  Result result = describe(plan);
+  Recorders recorders = recorders_for(plan, nullptr);
+  step_plan(plan, options, recorders, result);
+  return result;
+}
 
 Result run_scenario(const RunPlan& plan, const RunOptions& options)
 {

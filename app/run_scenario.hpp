@@ -42,4 +42,10 @@ struct RunOptions {
 [[nodiscard]] postproc::Result run_scenario(const RunPlan& plan,
                                             const RunOptions& options);
 
+/// The same without any file; options.folder is unused.
+/// \param plan  without snapshots
+/// \throws Interrupted
+[[nodiscard]] postproc::Result run_in_memory(const RunPlan& plan,
+                                             const RunOptions& options);
+
 }  // namespace torsowave::app

@@ -30,7 +30,7 @@ using scenarios::Scenario;
     names.push_back(slab.tissue);
   }
   std::ranges::sort(names);
-  names.erase(std::ranges::unique(names).begin(), names.end());
+  names.erase(std::unique(names.begin(), names.end()), names.end());
   std::vector<materials::Tissue> tissues;
   for (const std::string& name : names) {
     const auto& custom = scenario.materials.custom;

@@ -8,6 +8,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "materials/debye_fit.hpp"
@@ -37,6 +38,12 @@ public:
   /// \throws scenarios::InputError  The fit misses its bound.
   StackMedia(const scenarios::Scenario& scenario, const std::vector<double>& frequencies,
              bool fit);
+
+  /// \param fitted  the tissues as Debye media, in their order
+  StackMedia(std::vector<materials::Tissue> tissues, materials::DebyePalette fitted)
+      : tissues_(std::move(tissues)), fitted_(std::move(fitted))
+  {
+  }
 
   [[nodiscard]] bool is_conductor(const std::string& tissue) const;
 

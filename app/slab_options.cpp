@@ -106,7 +106,8 @@ constexpr const char* angle_forms =
     }
   }
   std::ranges::sort(frequencies);
-  frequencies.erase(std::ranges::unique(frequencies).begin(), frequencies.end());
+  frequencies.erase(std::unique(frequencies.begin(), frequencies.end()),
+                    frequencies.end());
   return frequencies;
 }
 

@@ -6,7 +6,7 @@
 #include <stdexcept>
 #include <utility>
 
-#include "materials/constants.hpp"
+#include "app/row_powers.hpp"
 #include "solver/grid_dispersion.hpp"
 
 namespace torsowave::app {
@@ -111,34 +111,6 @@ template <class Stepper>
   return eps;
 }
 
-/// Heat of one tissue in a stretch of the row [W/m^2].
-[[nodiscard]] double heat_in(const RunPlan& plan, const postproc::FieldsAt& fields,
-                             const std::string& tissue, double from, double to)
-{
-  const auto found = std::ranges::find(plan.tissues, tissue, &materials::Tissue::name);
-  return found == plan.tissues.end()
-             ? 0.0
-             : fields.heat_in_layer(
-                   static_cast<std::uint16_t>(found - plan.tissues.begin()), from, to);
-}
-
-/// Power outward through the first or the last face [W/m^2]: through the next edge
-/// beyond it, and what the outer medium takes up to there.
-[[nodiscard]] double outward_flux(const RunPlan& plan, const postproc::FieldsAt& fields,
-                                  bool to_right)
-{
-  const scenarios::LayerStack& stack = *plan.stack;
-  const geometry::Raster& raster = plan.grid.raster;
-  const double face = to_right ? stack.last_face : stack.first_face;
-  const double column = (face - raster.corner.x) / raster.cell;
-  const int edge =
-      static_cast<int>(to_right ? std::ceil(column - 1e-9) : std::floor(column + 1e-9));
-  const double at = raster.x_of(edge);
-  const double before = to_right ? heat_in(plan, fields, stack.last, face, at)
-                                 : heat_in(plan, fields, stack.first, at, face);
-  return fields.row_flux(edge) * (to_right ? 1.0 : -1.0) + before;
-}
-
 }  // namespace
 
 template <class Real>
@@ -175,6 +147,16 @@ SourceDrive add_source(const RunPlan& plan, solver::TezStepper<Real>& stepper,
   return place_implant(plan, recorders);
 }
 
+Complex implant_gain(const RunPlan& plan, double frequency)
+{
+  if (!plan.scenario.grid.correct_dispersion) {
+    return 1.0;
+  }
+  return solver::source_gain(kind_of(plan.scenario.implant->source),
+                             permittivity_at_source(plan, frequency), frequency,
+                             plan.grid.raster.cell, plan.grid.time_step);
+}
+
 postproc::PowerInputs power_inputs(const RunPlan& plan, const Recorders& recorders,
                                    const SourceDrive& drive)
 {
@@ -201,12 +183,7 @@ postproc::PowerInputs power_inputs(const RunPlan& plan, const Recorders& recorde
       continue;
     }
     inputs.source_sum.push_back(recorders.source->sum(f));
-    inputs.source_gain.push_back(
-        plan.scenario.grid.correct_dispersion
-            ? solver::source_gain(drive.place->kind,
-                                  permittivity_at_source(plan, frequency), frequency,
-                                  plan.grid.raster.cell, plan.grid.time_step)
-            : 1.0);
+    inputs.source_gain.push_back(implant_gain(plan, frequency));
   }
   return inputs;
 }
@@ -215,19 +192,23 @@ postproc::LayerResponse layer_response(const RunPlan& plan, const SourceDrive& d
                                        const postproc::FieldsAt& fields,
                                        const postproc::FrequencyResult& powers)
 {
-  const scenarios::LayerStack& stack = *plan.stack;
+  const RowPowers row{[&](const std::string& tissue, double from, double to) {
+                        for (std::size_t t = 0; t < plan.tissues.size(); ++t) {
+                          if (plan.tissues[t].name == tissue) {
+                            return fields.heat_in_layer(static_cast<std::uint16_t>(t),
+                                                        from, to);
+                          }
+                        }
+                        return 0.0;
+                      },
+                      [&](int edge) { return fields.row_flux(edge); }};
   postproc::LayerResponse result;
-  for (const scenarios::Slab& slab : stack.slabs) {
-    result.absorbed_by_layer.push_back(
-        heat_in(plan, fields, slab.tissue, slab.from, slab.to) / powers.source_power);
+  for (const double heat : heat_by_layer(plan, row)) {
+    result.absorbed_by_layer.push_back(heat / powers.source_power);
   }
-  const double to_first = outward_flux(plan, fields, false) / powers.source_power;
-  const double to_last = outward_flux(plan, fields, true) / powers.source_power;
   if (!drive.wave) {
-    // Where the sheet stands in an outer medium, that one takes what the face does not.
-    const double x = plan.grid.raster.x(plan.source_i);
-    result.into_first = x < stack.first_face ? 1.0 + to_first : to_first;
-    result.into_last = x > stack.last_face ? 1.0 + to_last : to_last;
+    result.into_first = into_first(plan, row, powers.source_power) / powers.source_power;
+    result.into_last = into_last(plan, row, powers.source_power) / powers.source_power;
     return result;
   }
   // The reference cell holds the scattered field: the reflected wave alone. Carried back
@@ -237,7 +218,10 @@ postproc::LayerResponse layer_response(const RunPlan& plan, const SourceDrive& d
   result.reflection =
       fields.centre(drive.wave->reference_i(), drive.wave->reference_j()) / back;
   result.reflectance = std::norm(*result.reflection);
-  result.transmittance = plan.scenario.incident->angle == 0.0 ? to_last : to_first;
+  const bool to_right = plan.scenario.incident->angle == 0.0;
+  result.transmittance =
+      (to_right ? into_last(plan, row, 0.0) : into_first(plan, row, 0.0)) /
+      powers.source_power;
   return result;
 }
 

@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include <complex>
 #include <memory>
 
 #include "app/run_plan.hpp"
@@ -28,6 +29,10 @@ template <class Real>
 [[nodiscard]] SourceDrive add_source(const RunPlan& plan,
                                      solver::TezStepper<Real>& stepper,
                                      Recorders& recorders);
+
+/// How much stronger than itself the plan's implant radiates on the grid (see
+/// solver::source_gain()); 1 where grid.dispersion is plain.
+[[nodiscard]] std::complex<double> implant_gain(const RunPlan& plan, double frequency);
 
 /// Gathers what powers are computed from; `recorders` must outlive it.
 [[nodiscard]] postproc::PowerInputs power_inputs(const RunPlan& plan,

@@ -5,6 +5,8 @@
 #include <stdexcept>
 #include <utility>
 
+#include "geometry/paint_stack.hpp"
+
 namespace torsowave::geometry {
 namespace {
 
@@ -117,6 +119,72 @@ private:
   std::vector<double> contrast_;  ///< by palette entry
 };
 
+/// Mean of `contrast` along straight lines.
+class LineMeans {
+public:
+  LineMeans(const PaintStack& stack, const std::vector<double>& contrast)
+      : stack_(stack), contrast_(contrast)
+  {
+  }
+
+  /// Looks at `looks` points at equal steps; between two that differ the interface is
+  /// found by halving. What is thinner than a step can be missed.
+  [[nodiscard]] double mean(Point from, Point to) const
+  {
+    constexpr int looks = 16;
+    const auto at = [&](double t) {
+      return Point{from.x + t * (to.x - from.x), from.y + t * (to.y - from.y)};
+    };
+    double sum = 0.0;
+    std::uint16_t before = stack_.tissue_at(at(0.0));
+    for (int n = 1; n <= looks; ++n) {
+      const std::uint16_t now = stack_.tissue_at(at(n / static_cast<double>(looks)));
+      double part = 0.5;
+      if (now != before) {
+        part = crossing(at, (n - 1.0) / looks, n / static_cast<double>(looks), before) *
+                   looks -
+               (n - 1.0);
+      }
+      sum += part * contrast_[before] + (1.0 - part) * contrast_[now];
+      before = now;
+    }
+    return sum / looks;
+  }
+
+private:
+  template <class At>
+  [[nodiscard]] double crossing(const At& at, double low, double high,
+                                std::uint16_t tissue) const
+  {
+    for (int n = 0; n < 12; ++n) {
+      const double middle = 0.5 * (low + high);
+      (stack_.tissue_at(at(middle)) == tissue ? low : high) = middle;
+    }
+    return 0.5 * (low + high);
+  }
+
+  const PaintStack& stack_;
+  const std::vector<double>& contrast_;
+};
+
+/// Contrasts along the sides of the square around a node.
+void measure_sides(const LineMeans& lines, const Raster& raster,
+                   const std::vector<double>& contrast, MixedNode& node)
+{
+  const double left = raster.x_of(node.i - 0.5);
+  const double right = raster.x_of(node.i + 0.5);
+  const double low = raster.y_of(node.j - 0.5);
+  const double high = raster.y_of(node.j + 0.5);
+  double mean = 0.0;
+  for (const Share& share : node.mixture) {
+    mean += contrast[share.tissue] * share.quanta / node_quantum;
+  }
+  node.sides = {lines.mean({left, low}, {left, high}) / mean,
+                lines.mean({right, low}, {right, high}) / mean,
+                lines.mean({left, low}, {right, low}) / mean,
+                lines.mean({left, high}, {right, high}) / mean};
+}
+
 void find_nodes(const HalfCells& halves, StaggeredMap& map)
 {
   for (int j = 0; j <= map.raster.ny; ++j) {
@@ -131,7 +199,7 @@ void find_nodes(const HalfCells& halves, StaggeredMap& map)
         continue;
       }
       map.nodes.push_back(mixed_node);
-      map.mixed.push_back({i, j, std::move(mixture), halves.normal(i, j)});
+      map.mixed.push_back({i, j, std::move(mixture), halves.normal(i, j), {}});
     }
   }
 }
@@ -162,6 +230,11 @@ StaggeredMap cut_staggered(const Raster& raster, const std::string& background,
     find_nodes(
         HalfCells(voxelise(halves, background, shapes, capsules, averaging), contrast),
         map);
+    const PaintStack stack(background, shapes, capsules);
+    const LineMeans lines(stack, contrast);
+    for (MixedNode& node : map.mixed) {
+      measure_sides(lines, raster, contrast, node);
+    }
   }
   return map;
 }

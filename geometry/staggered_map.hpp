@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <limits>
 #include <string>
@@ -24,6 +25,9 @@ struct MixedNode {
   int j = 0;        ///< row of the node, 0 .. ny: it lies below cell j
   Mixture mixture;  ///< of the cell-sized square around it; quanta sum to node_quantum
   Point normal;     ///< unit vector across the interface; its sign is of no importance
+  /// Mean contrast along the left, right, lower and upper side of the square, over that
+  /// of the square [1].
+  std::array<double, 4> sides{1.0, 1.0, 1.0, 1.0};
 };
 
 /// Tissues at the places where the in-plane components of a Yee grid lie.

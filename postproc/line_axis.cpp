@@ -46,10 +46,10 @@ namespace {
   return {range.low - margin, range.high + margin};
 }
 
-/// Not below one ten-thousandth of itself: 0.02, 5, 300, 1e-05.
+/// Never wider than the room left of the axis: 300, 5, 0.002, 1e-04.
 [[nodiscard]] std::string decade_text(double value)
 {
-  return fmt::format("{:.4g}", value);
+  return value < 0.999e-3 ? fmt::format("{:.0e}", value) : fmt::format("{:.4g}", value);
 }
 
 }  // namespace

@@ -39,8 +39,9 @@ struct GridInfo {
   double cell = 0.0;       ///< [m]
   double time_step = 0.0;  ///< [s]
   long steps = 0;
-  std::vector<double> x;  ///< cell centres [m], (nx)
-  std::vector<double> y;  ///< cell centres [m], (ny)
+  int absorbing_cells = 0;  ///< at each end or side: fields there mean nothing
+  std::vector<double> x;    ///< cell centres [m], (nx)
+  std::vector<double> y;    ///< cell centres [m], (ny)
 };
 
 struct RunInfo {
@@ -75,8 +76,7 @@ struct LayerResponse {
   std::optional<std::complex<double>> reflection;
   std::optional<double> reflectance;    ///< |reflection|^2
   std::optional<double> transmittance;  ///< power into the last medium over the incident
-  /// Power that the medium left of all faces, and that right of them, takes for good,
-  /// over the delivered power; a sheet alone.
+  /// Of a current sheet: what the half-spaces take for good, over the delivered power.
   std::optional<double> into_first;
   std::optional<double> into_last;
   std::vector<double> absorbed_by_layer;  ///< over the incident, or the delivered power
@@ -169,6 +169,9 @@ struct Result {
   std::vector<ProbeResult> probes;
   EnergyTrace energy;
   std::optional<geometry::Point> implant;  ///< [m]; empty for a plane wave
+  /// Mode 1D, plane wave: x of the rim, outside which recorded fields are the scattered
+  /// ones alone [m].
+  std::optional<double> scattered_rim;
   std::vector<LayerInfo> layers;  ///< mode 1D, with outer media, from left to right
   std::optional<Refinement> refinement;
   std::vector<std::string> notes;  ///< what users have to know of the figures

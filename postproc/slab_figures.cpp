@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <stdexcept>
@@ -120,36 +121,68 @@ void add_destinations(const SlabResult& result, const std::vector<double>& x,
   return bands;
 }
 
+/// At most four, first and last among them: with both polarisations no more curves than
+/// there are colours.
+[[nodiscard]] std::vector<std::size_t> shown_angles(const SlabResult& result)
+{
+  constexpr std::size_t most = 4;
+  const std::size_t count = result.angles_deg.size();
+  const std::size_t kept = std::min(count, most);
+  std::vector<std::size_t> shown;
+  for (std::size_t i = 0; i < kept; ++i) {
+    shown.push_back(kept == 1 ? 0 : i * (count - 1) / (kept - 1));
+  }
+  return shown;
+}
+
+[[nodiscard]] std::string profile_name(const SlabResult& result, std::size_t polarisation,
+                                       std::size_t angle)
+{
+  const double degrees = result.angles_deg[angle];
+  if (result.source == SlabSource::current_sheet ||
+      (degrees == 0.0 && result.angles_deg.size() == 1)) {
+    return "";
+  }
+  return degrees == 0.0
+             ? "normal"
+             : fmt::format("{} {:.4g}°", result.polarisations[polarisation], degrees);
+}
+
+/// The field of one case; \param color counts the curves of a model.
+[[nodiscard]] LineSeries profile_of(const SlabResult& result, const SlabCase& at,
+                                    std::size_t model, std::size_t color)
+{
+  LineSeries series;
+  for (const double x : result.x) {
+    series.x.push_back(1e3 * x);
+  }
+  for (const double e : at.e_magnitude) {
+    series.y.push_back(2.0 * decibel(e));
+  }
+  series.style = model == 0 ? LineStyle::solid : LineStyle::dashed;
+  series.color = line_color(color);
+  return series;
+}
+
 void add_profiles(const SlabResult& result, std::size_t frequency, LineFigure& figure)
 {
-  std::vector<double> millimetres;
-  for (const double x : result.x) {
-    millimetres.push_back(1e3 * x);
-  }
+  const std::vector<std::size_t> angles = shown_angles(result);
   for (std::size_t m = 0; m < result.media.size(); ++m) {
     std::size_t color = 0;
-    for (std::size_t p = 0; p < result.polarisations.size(); ++p) {
-      for (std::size_t a = 0; a < result.angles_deg.size(); ++a) {
-        const bool same = result.angles_deg[a] == 0.0 && p > 0;  // at normal incidence
-        if (same) {
-          continue;
-        }
-        LineSeries series;
-        series.x = millimetres;
-        for (const double e : result.at(m, p, a, frequency).e_magnitude) {
-          series.y.push_back(2.0 * decibel(e));
-        }
-        series.style = m == 0 ? LineStyle::solid : LineStyle::dashed;
-        series.color = line_color(color++);
-        if (m == 0 && result.cases.size() > result.frequencies.size()) {
-          series.name = result.angles_deg[a] == 0.0
-                            ? "normal"
-                            : fmt::format("{} {:.4g}°", result.polarisations[p],
-                                          result.angles_deg[a]);
-        }
+    for (const std::size_t a : angles) {
+      // At normal incidence the second polarisation would repeat the first.
+      const std::size_t count =
+          result.angles_deg[a] == 0.0 ? 1 : result.polarisations.size();
+      for (std::size_t p = 0; p < count; ++p) {
+        LineSeries series = profile_of(result, result.at(m, p, a, frequency), m, color++);
+        series.name = m == 0 ? profile_name(result, p, a) : "";
         figure.series.push_back(std::move(series));
       }
     }
+  }
+  if (angles.size() < result.angles_deg.size()) {
+    figure.notes.push_back(fmt::format("{} of {} angles are shown; all are in slab.h5.",
+                                       angles.size(), result.angles_deg.size()));
   }
 }
 

@@ -93,6 +93,10 @@ using Json = nlohmann::ordered_json;
   Json item{{"reflectance", or_null(slab.reflectance)},
             {"transmittance", or_null(slab.transmittance)},
             {"absorbed_by_layer", slab.absorbed_by_layer}};
+  if (slab.into_first) {
+    item["into_first"] = *slab.into_first;
+    item["into_last"] = or_null(slab.into_last);
+  }
   if (slab.reflection) {
     item["reflection_phase_deg"] = std::arg(*slab.reflection) * 180.0 / std::numbers::pi;
   } else {

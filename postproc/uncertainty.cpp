@@ -120,8 +120,8 @@ void add_refinement(std::vector<FrequencyResult>& run,
   for (std::size_t f = 0; f < run.size(); ++f) {
     FrequencyResult& at = run[f];
     std::map<std::string, double>& errors = at.grid_error_db;
-    errors["source"] = std::max(errors["source"],
-                                limit.error(at.source_power, fine[f].source_power));
+    errors["source"] =
+        std::max(errors["source"], limit.error(at.source_power, fine[f].source_power));
     if (scope.closed) {
       errors["absorbed"] = limit.error(at.absorbed_power, fine[f].absorbed_power);
       errors["radiated"] = limit.error(at.radiated_power, fine[f].radiated_power);

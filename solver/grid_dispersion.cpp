@@ -120,6 +120,9 @@ Complex numerical_wavenumber(const Grid& grid, double angle, double frequency,
   // z = k dx; Newton's method from the wave in the limit of small cells.
   const Complex wanted = omega * dx / materials::speed_of_light * std::sqrt(eps_d);
   Complex z = wanted;
+  if (wanted == 0.0) {
+    return 0.0;
+  }
   for (int n = 0; n < most_newton_steps; ++n) {
     const Complex x = std::sin(0.5 * z * c);
     const Complex y = std::sin(0.5 * z * s);

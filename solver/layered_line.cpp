@@ -4,7 +4,6 @@
 #include <array>
 #include <cmath>
 #include <limits>
-#include <utility>
 
 #include "materials/constants.hpp"
 
@@ -116,20 +115,21 @@ LineFields Line::Part::at(double from_start) const
   return {factor * local.u, factor * local.v};
 }
 
-Line::Line(std::vector<LineStretch> stretches, const LineMedium& end)
+Line::Line(const std::vector<LineStretch>& stretches, const LineMedium& end)
     : end_(end), shape_(leaving(end))
 {
-  parts_.resize(stretches.size());
   double start = 0.0;
-  for (std::size_t i = 0; i < parts_.size(); ++i) {
-    parts_[i].medium = stretches[i].medium;
-    parts_[i].length = stretches[i].length;
-    parts_[i].start = start;
-    start += stretches[i].length;
+  for (const LineStretch& stretch : stretches) {
+    Part part;
+    part.medium = stretch.medium;
+    part.length = stretch.length;
+    part.start = start;
+    start += stretch.length;
+    parts_.push_back(part);
   }
-  for (auto part = parts_.rbegin(); part != parts_.rend(); ++part) {
-    part->far = shape_;
-    shape_ = marched(part->medium, part->far, part->length);
+  for (std::size_t i = parts_.size(); i-- > 0;) {
+    parts_[i].far = shape_;
+    shape_ = marched(parts_[i].medium, parts_[i].far, parts_[i].length);
     normalise(shape_);
   }
   scale(1.0);

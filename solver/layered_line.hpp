@@ -23,8 +23,6 @@
 #pragma once
 
 #include <complex>
-#include <cstddef>
-#include <span>
 #include <vector>
 
 namespace torsowave::solver {
@@ -75,7 +73,7 @@ class Line {
 public:
   /// \param stretches  from the source outwards, each of finite length
   /// \param end        the half-space behind them
-  Line(std::vector<LineStretch> stretches, const LineMedium& end);
+  Line(const std::vector<LineStretch>& stretches, const LineMedium& end);
 
   /// The fields at s = 0 up to a common factor, |u| and eta0 |v| at most 1.
   [[nodiscard]] const LineFields& shape() const noexcept { return shape_; }

@@ -79,7 +79,7 @@ void require_sound(const LayeredMedium& medium, const TransverseWave& wave)
       stretches.push_back({medium_of(medium, i + 1, wave), to - from});
     }
   }
-  return {std::move(stretches), medium_of(medium, medium.layers() + 1, wave)};
+  return {stretches, medium_of(medium, medium.layers() + 1, wave)};
 }
 
 }  // namespace

@@ -104,10 +104,10 @@ private:
 /// for any medium; `reflectance` is |reflection|^2, and 1 - reflectance - entering is the
 /// cross term, zero without loss.
 struct PlaneWaveAnswer {
-  LayeredField field;                 ///< for the incident wave of 1 V/m
-  std::complex<double> reflection{};  ///< of tangential E at the first face [1]
-  std::complex<double> transmission{};  ///< tangential E at the last face over the incident
-                                      ///< one at the first [1]
+  LayeredField field;                   ///< for the incident wave of 1 V/m
+  std::complex<double> reflection{};    ///< of tangential E at the first face [1]
+  std::complex<double> transmission{};  ///< tangential E at the last face over the
+                                        ///< incident one at the first [1]
   double incident_flux = 0.0;  ///< of the incident wave alone, at the first face [W/m^2]
   double reflectance = 0.0;    ///< |reflection|^2 [1]
   double entering = 0.0;       ///< net flux through the first face over incident_flux [1]
@@ -122,7 +122,7 @@ struct PlaneWaveAnswer {
 
 /// A sheet of surface current of 1 A/m (peak) across x: along z (TE) or y (TM).
 struct CurrentSheetAnswer {
-  LayeredField field;  ///< for 1 A/m
+  LayeredField field;            ///< for 1 A/m
   double delivered = 0.0;        ///< power out of the sheet [W/m^2]
   double delivered_left = 0.0;   ///< the part that starts towards -x [W/m^2]
   double delivered_right = 0.0;  ///< towards +x [W/m^2]

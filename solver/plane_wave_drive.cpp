@@ -84,12 +84,12 @@ PlaneWaveDrive::Filter PlaneWaveDrive::design(const Grid& grid, WaveDirection di
         highest * std::cos(std::numbers::pi * (n + 0.5) / (2.0 * samples));
     const double turn = materials::two_pi * frequency * time_step_;
     const double k = numerical_wavenumber(grid, direction.angle(), frequency).real();
-    target(2 * n) = std::cos(k * s - turn * middle);
-    target(2 * n + 1) = -std::sin(k * s - turn * middle);
+    target(n) = std::cos(k * s - turn * middle);
+    target(samples + n) = -std::sin(k * s - turn * middle);
     for (int m = 0; m < terms; ++m) {
       const double phase = turn * (m - reach) * spacing_;
-      matrix(2 * n, m) = std::cos(phase);
-      matrix(2 * n + 1, m) = -std::sin(phase);
+      matrix(n, m) = std::cos(phase);
+      matrix(samples + n, m) = -std::sin(phase);
     }
   }
   for (int m = 0; m < terms; ++m) {

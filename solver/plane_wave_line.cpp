@@ -91,7 +91,7 @@ void PlaneWaveLine::set_medium(const Grid& grid, const HomogeneousMedium& medium
 /// step: a curl c becomes c sinh(j w dt/2)/sinh((j w + gamma) dt/2) in both equations, so
 /// that for constant gamma the ratio of E and H is that of the plain line at every
 /// frequency and in every medium. What comes back is due to the growth of gamma alone.
-/// Derived in docs/numerics.md.
+/// Derived in docs/numerics.md, section 14.
 PlaneWaveLine::Layer PlaneWaveLine::layer(double offset) const
 {
   Layer layer;

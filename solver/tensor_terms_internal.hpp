@@ -47,15 +47,11 @@ private:
     for (const TensorNode& node : medium.nodes) {
       kernels::NodeTerm<Real> term{};
       term.i = node.i;
-      term.across = node.across;
-      term.along = node.along;
-      for (int m = 0; m < 2; ++m) {
-        const NodeForm form = node_form(node, m == 0);
-        term.self_x[m] = static_cast<Real>(form.self_x);
-        term.other_x[m] = static_cast<Real>(form.other_x);
-        term.self_y[m] = static_cast<Real>(form.self_y);
-        term.other_y[m] = static_cast<Real>(form.other_y);
-        term.cross[m] = static_cast<Real>(form.cross);
+      for (std::size_t m = 0; m < node_lanes; ++m) {
+        term.media[m] = node.media[m];
+        for (std::size_t e = 0; e < node.lanes[m].size(); ++e) {
+          term.vector[m][e] = static_cast<Real>(node.lanes[m][e]);
+        }
       }
       terms.push_back(term);
     }

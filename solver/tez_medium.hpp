@@ -3,25 +3,30 @@
 /// run.
 ///
 /// At an interface E along it and D across it are continuous, so a mixture answers to
-/// E along with the mean permittivity A = <eps> and to D across with H = 1/<1/eps>. At a
-/// node that an interface with unit normal n passes, the inverse permittivity is the
-/// tensor
-///   xi = n n^T / H + (1 - n n^T) / A,
-/// and each edge takes E = (1/2) sum over its two ends of (xi D) there, where at a node D
-/// is averaged from the four edges that meet in it. With the mean m and half difference d
-/// of the two Dx (and of the two Dy) at a node the form that is summed is
-///   m^T xi m + kappa (xi_xx dx^2 + xi_yy dy^2),  kappa = 1/4:
-/// symmetric and positive, with every part a passive Debye medium, so that the scheme is
-/// passive and stable by construction at any contrast. At an interface along the grid it
-/// is the exact mean along and the exact harmonic mean across, wherever in the cell it
-/// runs. (Smoothed inverse tensors: A. Farjadpour et al., Opt. Lett. 31 (2006) 2972;
-/// positivity by pairing components: G. R. Werner, C. A. Bauer, J. R. Cary, J. Comput.
-/// Phys. 255 (2013) 436; both from memory; the form at nodes and kappa are chosen here,
-/// by measurement, docs/validation.md.)
+/// E along with the mean permittivity A = <eps> and to D across with H = 1/<1/eps>.
+/// Around a node that an interface with unit normal n (tangent t) passes, D is taken as
+///   D = Dn n + (eps/A) Dt t,
+/// with two unknowns, and its means over the four sides of the cell-sized square around
+/// the node are just the D of the four edges that meet in it: d = B (Dn, Dt), with rows
+/// (n_x, r t_x) for the x edges, (n_y, r t_y) for the y edges, r = <eps over the side>/A.
+/// Least squares give (Dn, Dt) = P d, and what does not fit, d - B P d, is given a medium
+/// of H/kappa. Each edge takes half of its E from either end,
+///   E = sum_m v_m (v_m . d)/eps_m,   v_1,2 = sqrt(2) rows of P with H, A; v_3,4 a basis
+/// of what does not fit with H/kappa, kappa = 4.
+/// Every term is a passive Debye medium behind a fixed real vector, so the scheme is
+/// passive and stable by construction at any contrast (the v are scaled down where
+/// sum v v^T/eps_inf would exceed that of vacuum). The energy of a field that is constant
+/// on either side of a straight interface is exact, whatever its direction and place:
+/// what is left is of second order in the mean. r is real, that of |eps| in the middle of
+/// the band. (Smoothed inverse tensors: A. Farjadpour et al., Opt. Lett. 31 (2006) 2972;
+/// positivity: G. R. Werner, C. A. Bauer, J. R. Cary, J. Comput. Phys. 255 (2013) 436;
+/// both from memory. The form by sides is derived here; kappa was chosen by measurement,
+/// docs/validation.md.)
 
 #pragma once
 
-#include <complex>
+#include <array>
+#include <cstddef>
 #include <cstdint>
 #include <span>
 #include <vector>
@@ -32,14 +37,17 @@
 
 namespace torsowave::solver {
 
+/// Four scalar fields are followed at a node, for the four edges that meet in it: left,
+/// right, lower, upper.
+inline constexpr std::size_t node_lanes = 4;
+using NodeVector = std::array<double, 4>;
+
 /// A node at which the inverse permittivity is a tensor.
 struct TensorNode {
   int i = 0;
   int j = 0;
-  std::uint16_t across = 0;  ///< palette index of H
-  std::uint16_t along = 0;   ///< palette index of A
-  geometry::Point normal;    ///< unit
-  double kappa = 1.0;        ///< 1: each edge keeps to itself (a node of one medium)
+  std::array<std::uint16_t, node_lanes> media{};  ///< palette index of each eps_m
+  std::array<NodeVector, node_lanes> lanes{};     ///< v_m
 };
 
 /// An edge that takes half its field from one or both of its ends; from an end without a
@@ -91,18 +99,5 @@ struct TezMediumRequest {
 [[nodiscard]] TezMedium build_tez_medium(const geometry::StaggeredMap& map,
                                          const materials::DebyePalette& media,
                                          const TezMediumRequest& request);
-
-/// The quadratic form of one node, split by medium: D = (left, right, lower, upper)
-/// edges.
-struct NodeForm {
-  double self_x = 0.0;   ///< weight of an x edge's own D in its E, over 1/H resp. 1/A
-  double other_x = 0.0;  ///< of the x edge on the other side
-  double self_y = 0.0;
-  double other_y = 0.0;
-  double cross = 0.0;  ///< of each of the two edges of the other direction
-};
-
-/// Weights of 1/H (`across`) or 1/A at a node.
-[[nodiscard]] NodeForm node_form(const TensorNode& node, bool across);
 
 }  // namespace torsowave::solver

@@ -11,19 +11,6 @@ namespace {
 using Complex = std::complex<double>;
 using materials::vacuum_permittivity;
 
-using NodeValues = std::array<Complex, 4>;
-
-/// The form of a node applied to D.
-[[nodiscard]] NodeValues form_of(const NodeForm& form, const NodeValues& d)
-{
-  const Complex to_x = form.cross * (d[2] + d[3]);
-  const Complex to_y = form.cross * (d[0] + d[1]);
-  return {form.self_x * d[0] + form.other_x * d[1] + to_x,
-          form.self_x * d[1] + form.other_x * d[0] + to_x,
-          form.self_y * d[2] + form.other_y * d[3] + to_y,
-          form.self_y * d[3] + form.other_y * d[2] + to_y};
-}
-
 /// Shares out an entry's loss: by -Im eps where E is common to its parts, by -Im(-1/eps)
 /// where D is.
 void share_out(const EntryOrigin& origin, std::span<const Complex> eps, double power,
@@ -85,6 +72,13 @@ struct EdgeWeights {
   std::vector<double> x;
   std::vector<double> y;
 };
+
+/// v . C
+[[nodiscard]] Complex along(const NodeVector& lane, const std::array<Complex, 4>& curls)
+{
+  return (lane[0] * curls[0] + lane[1] * curls[1]) +
+         (lane[2] * curls[2] + lane[3] * curls[3]);
+}
 
 }  // namespace
 
@@ -165,12 +159,13 @@ void TezPhasors::add_nodes()
   fields.reserve(medium_.nodes.size());
   const Complex unit = 1.0 / (Complex(0.0, omega_) * vacuum_permittivity);
   for (const TensorNode& node : medium_.nodes) {
-    const NodeValues d = node_curls(node);
-    const NodeValues across = form_of(node_form(node, true), d);
-    const NodeValues along = form_of(node_form(node, false), d);
-    NodeValues sum;
-    for (std::size_t m = 0; m < 4; ++m) {
-      sum[m] = unit * (across[m] / eps_[node.across] + along[m] / eps_[node.along]);
+    const NodeValues curls = node_curls(node);
+    NodeValues sum{};
+    for (std::size_t m = 0; m < node_lanes; ++m) {
+      const Complex field = unit * along(node.lanes[m], curls) / eps_[node.media[m]];
+      for (std::size_t e = 0; e < sum.size(); ++e) {
+        sum[e] += node.lanes[m][e] * field;
+      }
     }
     fields.push_back(sum);
   }
@@ -231,8 +226,11 @@ std::vector<double> TezPhasors::absorbed_by_tissue(std::span<const std::uint8_t>
   }
   for (const TensorNode& node : medium_.nodes) {
     if (weights.holds(node.i, node.j)) {
-      squares[node.across] += node_square(node, true);
-      squares[node.along] += node_square(node, false);
+      // An edge takes half of its field from either end.
+      const NodeValues curls = node_curls(node);
+      for (std::size_t m = 0; m < node_lanes; ++m) {
+        squares[node.media[m]] += 0.5 * std::norm(along(node.lanes[m], curls));
+      }
     }
   }
   std::vector<double> power(tissues, 0.0);
@@ -245,17 +243,6 @@ std::vector<double> TezPhasors::absorbed_by_tissue(std::span<const std::uint8_t>
     }
   }
   return power;
-}
-
-double TezPhasors::node_square(const TensorNode& node, bool across) const
-{
-  const NodeValues d = node_curls(node);
-  const NodeValues e = form_of(node_form(node, across), d);
-  double form = 0.0;
-  for (std::size_t m = 0; m < 4; ++m) {
-    form += (e[m] * std::conj(d[m])).real();
-  }
-  return 0.5 * form;  // an edge takes half of its field from either end
 }
 
 TezPhasors::NodeValues TezPhasors::node_curls(const TensorNode& node) const

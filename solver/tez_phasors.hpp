@@ -55,8 +55,6 @@ private:
   using NodeValues = std::array<std::complex<double>, 4>;
 
   [[nodiscard]] NodeValues node_curls(const TensorNode& node) const;
-  /// Re(C* xi C) of a node's H or A part over 1/eps.
-  [[nodiscard]] double node_square(const TensorNode& node, bool across) const;
   [[nodiscard]] std::complex<double> x_curl(int i, int e) const;
   [[nodiscard]] std::complex<double> y_curl(int e, int j) const;
   void add_nodes();

@@ -34,8 +34,8 @@ struct DirectionLimits {
 
 /// The direction with the smallest max(|x|, |y|) that is within the tolerance, or the
 /// nearest one if none is. With the default limits it is off by at most 0.1 deg for 96 %
-/// of all angles and by less than 0.25 deg for the rest (beside simple ratios), but within
-/// 1 deg of an axis by at most 0.48 deg: 60 steps by 1 lie 0.95 deg from the axis.
+/// of all angles and by less than 0.25 deg for the rest (beside simple ratios), but
+/// within 1 deg of an axis by at most 0.48 deg: 60 steps by 1 lie 0.95 deg from the axis.
 /// \param angle  [rad]
 /// \throws std::invalid_argument  The angle is not finite.
 [[nodiscard]] WaveDirection nearest_direction(double angle,

@@ -10,23 +10,17 @@
 
 namespace torsowave::solver::kernels {
 
-/// Four edges meet in a node, and each is followed through H and through A.
+/// Four edges meet in a node: left, right, lower, upper; four scalar fields are followed
+/// there (tez_medium.hpp).
 inline constexpr int node_edges = 4;
-inline constexpr int node_lanes = 2 * node_edges;
+inline constexpr int node_lanes = 4;
 
-/// A node with a tensor. Edges in the order left, right, lower, upper.
+/// A node with a tensor.
 template <class Real>
 struct NodeTerm {
-  std::int32_t i;       ///< column
-  std::int32_t across;  ///< palette indices
-  std::int32_t along;
-  /// Weights of the fields E_m = D/eps_m, m = H, A: of an edge's own, of its opposite,
-  /// for x and for y edges, and of each of the two crossing ones.
-  Real self_x[2];
-  Real other_x[2];
-  Real self_y[2];
-  Real other_y[2];
-  Real cross[2];
+  std::int32_t i;                       ///< column
+  std::int32_t media[node_lanes];       ///< palette indices
+  Real vector[node_lanes][node_edges];  ///< v_m
 };
 
 /// An edge with a tensor at one or both ends.

@@ -8,8 +8,8 @@
 ///   ey[e]' = ... - Cb (h[e] - h[e-1])   along x
 ///   h'     = h + (ex[j+1] - ex[j]) - (ey[i+1] - ey[i])
 /// Edges that meet a node with a tensor (tez_medium.hpp) are put together afterwards: the
-/// node follows D of its four edges through 1/H and 1/A, each a scalar Debye medium, and
-/// an edge takes half of its field from either end.
+/// node follows four combinations of the D of its edges, each through a scalar Debye
+/// medium, and an edge takes half of its field from either end.
 ///
 /// Count for one interior cell and K poles: Hz, Ex, Ey, 2 K q in and out = (24 + 16 K)
 /// bytes in single precision, and 4 + 2 (3 + 5 K) additions and multiplications.
@@ -59,23 +59,21 @@ void join_halves(const TensorTerms<Real>& t, const EdgeTerm* edges,
   }
 }
 
-/// Advances E through 1/H and 1/A for the four edges of a node.
+/// Advances the scalar fields of a node by v . curl.
 template <class Real, int K>
 void advance_lanes(const TezArgs<Real>& a, const NodeTerm<Real>& node,
-                   const Real* curl_of, Real* __restrict state)
+                   const Real* curl_of, Real* state)
 {
-  const CellCoefficients<Real>& across = a.palette[node.across];
-  const CellCoefficients<Real>& along = a.palette[node.along];
   const Real two = 2;
-#pragma omp simd
   for (std::int32_t m = 0; m < node_lanes; ++m) {
-    const bool first = m < node_edges;
+    const CellCoefficients<Real>& medium = a.palette[node.media[m]];
+    const Real* const v = node.vector[m];
+    const Real curl =
+        (v[0] * curl_of[0] + v[1] * curl_of[1]) + (v[2] * curl_of[2] + v[3] * curl_of[3]);
     const Real before = state[m];
-    Real change = (first ? across.curl : along.curl) * curl_of[m & 3] -
-                  (first ? across.loss : along.loss) * before;
+    Real change = medium.curl * curl - medium.loss * before;
     for (int k = 0; k < K; ++k) {
-      change +=
-          (first ? across.pole[k] : along.pole[k]) * state[(1 + k) * node_lanes + m];
+      change += medium.pole[k] * state[(1 + k) * node_lanes + m];
     }
     const Real after = before + change;
     const Real sum = before + after;
@@ -87,21 +85,13 @@ void advance_lanes(const TezArgs<Real>& a, const NodeTerm<Real>& node,
   }
 }
 
+/// What the node gives to its edges.
 template <class Real>
 void sum_up(const NodeTerm<Real>& node, const Real* state, Real* result)
 {
-  Real sums[node_edges] = {0, 0, 0, 0};
-  for (std::int32_t m = 0; m < 2; ++m) {
-    const Real* e = state + m * node_edges;
-    const Real to_x = node.cross[m] * (e[2] + e[3]);
-    const Real to_y = node.cross[m] * (e[0] + e[1]);
-    sums[0] += node.self_x[m] * e[0] + node.other_x[m] * e[1] + to_x;
-    sums[1] += node.self_x[m] * e[1] + node.other_x[m] * e[0] + to_x;
-    sums[2] += node.self_y[m] * e[2] + node.other_y[m] * e[3] + to_y;
-    sums[3] += node.self_y[m] * e[3] + node.other_y[m] * e[2] + to_y;
-  }
-  for (std::int32_t m = 0; m < node_edges; ++m) {
-    result[m] = sums[m];
+  for (std::int32_t e = 0; e < node_edges; ++e) {
+    result[e] = (node.vector[0][e] * state[0] + node.vector[1][e] * state[1]) +
+                (node.vector[2][e] * state[2] + node.vector[3][e] * state[3]);
   }
 }
 

@@ -161,6 +161,18 @@ TEST(LineAxis, TicksOfALogarithmicAxis)
   EXPECT_NEAR(axis.share(1.0), 1.0 / 3.0, 1e-15);
 }
 
+TEST(LineAxis, SmallDecadesStayNarrow)
+{
+  const ScaledAxis axis(
+      {.label = "y", .range = {{1e-5, 1.0}}, .logarithmic = true, .widest_span = {}}, {},
+      0.0);
+  std::string texts;
+  for (const AxisTick& tick : axis.ticks(11)) {
+    texts += tick.text.empty() ? "" : tick.text + " ";
+  }
+  EXPECT_EQ(texts, "1e-05 1e-04 0.001 0.01 0.1 1 ");
+}
+
 TEST(LineAxis, AConstantStillHasARange)
 {
   const std::vector<double> values{5.0, 5.0};

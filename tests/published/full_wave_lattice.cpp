@@ -54,10 +54,9 @@ double lattice_source_power(const app::RunPlan& plan, const std::string& tissue,
   const Complex own_field =
       Complex(0.0, -omega * materials::vacuum_permeability) *
       lattice_green_at_origin(z * z * stepped_permittivity(plan, tissue, f));
-  const Complex gain =
-      solver::source_gain(solver::RadiatorKind::line_current,
-                          fitted_permittivity(plan, tissue, frequency), f, cell,
-                          plan.grid.time_step);
+  const Complex gain = solver::source_gain(solver::RadiatorKind::line_current,
+                                           fitted_permittivity(plan, tissue, frequency),
+                                           f, cell, plan.grid.time_step);
   return -0.5 * own_field.real() / std::norm(gain);
 }
 

@@ -243,10 +243,10 @@ TEST(Reciprocity, HoldsBetweenAnyTwoMedia)
   }
 }
 
-// A dipole is the limit of two opposite magnetic lines? No: of the derivative of their
-// field along their place (reciprocity, curl E = -j w mu0 H - M): with Hz of a line of 1
-// V at r', P = (Px, Py) at r' gives Hz = (Px d/dy' - Py d/dx') Hz_line/(-j w eps0 eps_s),
-// whatever lies between. Central differences over the place of the source.
+// Two opposite magnetic lines side by side are in the limit an electric dipole across
+// their distance: with Hz of a line of 1 V at r', a moment (Px, Py) at r' has Hz = (Px
+// d/dy' - Py d/dx') Hz_line/(-j w eps0 eps_s), whatever lies between. Central differences
+// over the place of the source.
 TEST(Dipole, IsTheDerivativeOfTheMagneticLine)
 {
   const cylinder::Body body = round_trunk();

@@ -172,9 +172,9 @@ TEST(Conductor, ThickOneTakesTwiceItsShadow)
 // Rayleigh: a thin dielectric cylinder is a line current j w eps0 (eps - 1) pi a^2 E
 // (TMz) and a line of dipoles 2 j w eps0 pi a^2 (eps - 1)/(eps + 1) E (TEz), the static
 // polarisation of a cylinder along and across (J. A. Stratton, *Electromagnetic Theory*,
-// 1941, ch. III, from memory). With U = omega mu0/(16 pi) |I|^2 k/k and U = (k eta/(16
-// pi)) |k P|^2... the same for P across. Lossy, so the absorbed power follows as well:
-// (1/2) w eps0 eps'' |E_inside|^2 pi a^2.
+// 1941, ch. III, from memory). A line current radiates U = omega mu0 |I|^2/(16 pi), a
+// dipole the same with P sin(angle from its moment). The heat is (1/2) w eps0 eps''
+// |E|^2 pi a^2 with E = 1 V/m (TMz) and 2/(eps + 1) V/m (TEz) inside.
 TEST(ThinDielectric, ScattersAndHeatsAsItsStaticPolarisation)
 {
   const double a = 1e-6;
@@ -203,9 +203,8 @@ TEST(ThinDielectric, ScattersAndHeatsAsItsStaticPolarisation)
       1.0, 1e-6);
 }
 
-// E = (w mu0 ... ) of dipoles and magnetic lines in one medium: what they radiate.
-// Magnetic line: w eps/8 |K|^2, dual of the electric one. In-plane dipole: w mu0/16
-// |P|^2, half of the line's as cos^2 has the mean 1/2 (derived).
+// Powers in one medium. Magnetic line: w eps/8 |K|^2, dual of the electric one. In-plane
+// dipole: w mu0/16 |P|^2, half of the line's as cos^2 has the mean 1/2 (derived).
 TEST(OneMedium, PowersOfTheElementarySources)
 {
   const double omega = materials::two_pi * mics;

@@ -156,8 +156,9 @@ TEST(Reader, RefusesAnAliasBombQuickly)
 
 TEST(Reader, RefusesDeepNesting)
 {
-  const std::string message =
-      message_of("title: " + std::string(40, '[') + std::string(40, ']'));
+  std::string nested = "title: ";
+  nested.append(40, '[').append(40, ']');
+  const std::string message = message_of(nested);
   EXPECT_NE(
       message.find("slice.yaml:1:39: more than 32 maps and lists inside each other"),
       std::string::npos)

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <complex>
+#include <stdexcept>
 #include <vector>
 
 #include <gtest/gtest.h>
@@ -38,7 +39,9 @@ TEST(GridPermittivity, IsABesselFunctionWithoutLoss)
           4.0 * (1.0 - std::cyl_bessel_j(0.0, z)) / std::pow(cell * omega, 2);
       EXPECT_NEAR(grid_permittivity(eps, f, cell, dt).real(), expected, 1e-9 * eps);
       const double gain = z / (2.0 * std::cyl_bessel_j(1.0, z));
-      EXPECT_NEAR(source_gain(RadiatorKind::line_current, eps, f, cell, 1e-18).real(), gain, 1e-12) << f << " " << cell;
+      EXPECT_NEAR(source_gain(RadiatorKind::line_current, eps, f, cell, 1e-18).real(),
+                  gain, 1e-12)
+          << f << " " << cell;
     }
   }
 }
@@ -65,7 +68,8 @@ TEST(SourceGain, HasTheLeadingTermOfTheRelation)
 {
   const auto rest = [](double cell) {
     const Complex kd = two_pi * 2.45e9 / speed_of_light * std::sqrt(tissue) * cell;
-    return std::abs(source_gain(RadiatorKind::line_current, tissue, 2.45e9, cell, 1e-18) - 1.0 - kd * kd / 8.0);
+    return std::abs(source_gain(RadiatorKind::line_current, tissue, 2.45e9, cell, 1e-18) -
+                    1.0 - kd * kd / 8.0);
   };
   EXPECT_LT(rest(0.5e-3), 1e-3);
   EXPECT_NEAR(rest(0.5e-3) / rest(0.25e-3), 16.0, 0.2);
@@ -167,6 +171,38 @@ TEST(Correction, LeavesTransparentMediaAndConductorsAlone)
     EXPECT_EQ(corrected.media[m].strengths, palette.media[m].strengths);
   }
   EXPECT_TRUE(corrected.media[5].conductor);
+}
+
+TEST(NumericalWavenumber, IsTheClosedFormOnAxesAndDiagonals)
+{
+  // K = (2/dx) sin(k dx/2) on an axis; on a diagonal x and y share it equally.
+  const Grid grid{{90, 90, 1e-3, {}}, stable_time_step(1e-3, 0.9), 12};
+  for (const Complex eps : {Complex(1.0), tissue}) {
+    const Complex wanted =
+        discrete_omega(5e9, grid.time_step) / speed_of_light * std::sqrt(eps);
+    const Complex axis = 2.0 / 1e-3 * std::asin(0.5e-3 * wanted);
+    const Complex diagonal =
+        std::sqrt(8.0) / 1e-3 * std::asin(0.5e-3 * wanted / std::sqrt(2.0));
+    for (int quarter = 0; quarter < 4; ++quarter) {
+      const double angle = quarter * two_pi / 4.0;
+      const Complex k = numerical_wavenumber(grid, angle, 5e9, eps);
+      EXPECT_LT(std::abs(k - axis), 1e-13 * std::abs(axis));
+      EXPECT_LT(
+          std::abs(numerical_wavenumber(grid, angle + two_pi / 8.0, 5e9, eps) - diagonal),
+          1e-13 * std::abs(diagonal));
+      EXPECT_LE(k.imag(), 0.0);
+    }
+  }
+}
+
+TEST(NumericalWavenumber, HasItsLimits)
+{
+  const Grid grid{{90, 90, 1e-3, {}}, stable_time_step(1e-3, 0.9), 12};
+  EXPECT_EQ(numerical_wavenumber(grid, 0.3, 0.0), Complex(0.0));
+  // The wave lags: k > w/c, by (k dx)^2/24 on an axis for small steps in time.
+  EXPECT_GT(numerical_wavenumber(grid, 0.0, 5e9).real(), two_pi * 5e9 / speed_of_light);
+  EXPECT_THROW(static_cast<void>(numerical_wavenumber(grid, 0.0, 130e9)),
+               std::domain_error);
 }
 
 }  // namespace

@@ -163,6 +163,34 @@ TEST(TezStepper, RoundingLeavesNothingThatGrowsInSinglePrecision)
   }
 }
 
+/// Hz at b for a magnetic line at a is Hz at a for one at b, exactly: the tensors' form
+/// is symmetric. (H. A. Lorentz's reciprocity; R. F. Harrington, *Time-Harmonic
+/// Electromagnetic Fields*, 1961, sec. 3-8, from memory.)
+TEST(TezStepper, SourceAndProbeMayChangePlaces)
+{
+  const scenes::TezScene scene = scenes::round_body(83, 71, 1e-3, 8, scenes::times(3));
+  const auto trace = [&](int from_i, int from_j, int to_i, int to_j) {
+    TezStepper<float> stepper = scene.stepper<float>();
+    stepper.add_source(MagneticLine{from_i, from_j, pulse().current});
+    std::vector<double> values;
+    for (int n = 0; n < 1500; ++n) {
+      stepper.advance(1);
+      values.push_back(stepper.centre_row(to_j)[static_cast<std::size_t>(to_i)]);
+    }
+    return values;
+  };
+  const std::vector<double> there = trace(45, 30, 66, 52);
+  const std::vector<double> back = trace(66, 52, 45, 30);
+  double largest = 0.0;
+  double difference = 0.0;
+  for (std::size_t n = 0; n < there.size(); ++n) {
+    largest = std::max(largest, std::abs(there[n]));
+    difference = std::max(difference, std::abs(there[n] - back[n]));
+  }
+  EXPECT_GT(largest, 0.0);
+  EXPECT_LT(difference, 1e-5 * largest);
+}
+
 TEST(TezStepper, RefusesSourcesOutsideAndOnInterfaces)
 {
   const scenes::TezScene scene = scenes::round_body(64, 64, 1e-3, 8, scenes::times(2));

@@ -43,8 +43,8 @@ TEST(NearestDirection, KeepsItsStatedTolerance)
     const WaveDirection direction = nearest_direction(degrees * degree);
     EXPECT_EQ(std::gcd(direction.x, direction.y), 1);
     EXPECT_LE(direction.major(), 60);
-    const double off = std::abs(std::remainder(direction.angle() - degrees * degree,
-                                               2.0 * std::numbers::pi));
+    const double off = std::abs(
+        std::remainder(direction.angle() - degrees * degree, 2.0 * std::numbers::pi));
     const bool beside_axis = std::abs(std::remainder(degrees, 90.0)) < 1.0;
     EXPECT_LE(off, (beside_axis ? 0.48 : 0.25) * degree) << degrees;
     within += off <= 0.1 * degree ? 1 : 0;

@@ -1,8 +1,10 @@
+#include <complex>
 #include <cstdio>
 
 #include "materials/tissue.hpp"
 #include "materials/wave_quantities.hpp"
 #include "postproc/version.hpp"
+#include "solver/layered_cylinder.hpp"
 
 int main()
 {
@@ -16,5 +18,10 @@ int main()
       materials::relative_permittivity(*muscle, frequency), frequency);
   std::printf("torsowave %s: permittivity %.4f, conductivity %.4f S/m\n",
               torsowave::postproc::tool_version(), wave.permittivity, wave.conductivity);
+  namespace cylinder = torsowave::solver::cylinder;
+  const cylinder::Solution line({{}, {53.0, -12.47}},
+                                torsowave::solver::Polarisation::tmz, frequency,
+                                cylinder::LineSource{});
+  std::printf("line source: %.2f V/m\n", std::abs(line.at({0.05, 0.0}).z));
   return 0;
 }

@@ -1,0 +1,48 @@
+/// \file
+/// \brief Pictures of mode 1D: curves over x, layers, and the space-time diagram.
+///
+/// x in millimetres runs to the right; the layers are tinted bands behind the curves,
+/// which leave out the absorbing layers at both ends. All throw what the functions of
+/// figure.hpp throw.
+
+#pragma once
+
+#include <cstddef>
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "postproc/figure.hpp"
+#include "postproc/result.hpp"
+
+namespace torsowave::postproc {
+
+/// "Left of -26 mm the field is the scattered one alone ...": under a plane wave.
+[[nodiscard]] std::string scattered_note(const Result& result);
+
+/// At most so many frequencies share a figure; beyond that they are chosen evenly, and a
+/// note says so.
+inline constexpr std::size_t most_row_curves = 7;
+
+/// |field| over x, a curve for each frequency. In decibels no more than 120 dB are shown.
+void draw_row_phasors(const Result& result, std::string_view field, Scale scale,
+                      const std::filesystem::path& path);
+
+/// SAR over x in dB re 1 W/kg per W/m^2 of source power, a curve for each frequency.
+void draw_row_sar(const Result& result, const std::filesystem::path& path);
+
+/// A field over x, a curve for each moment. \param plan  \see draw_snapshot()
+void draw_row_snapshots(const Result& result, const std::vector<Snapshot>& moments,
+                        const SnapshotPlan& plan, const std::filesystem::path& path);
+
+/// A field over x and time, with its sign: time runs upwards, until the field is below 1
+/// % of its largest for good. The absorbing layers are shown, and said to be. \param
+/// moments  at least two, evenly spaced
+void draw_spacetime(const Result& result, const std::vector<Snapshot>& moments,
+                    const SnapshotPlan& plan, const std::filesystem::path& path);
+
+/// The layers side by side in their tissues' colours.
+void draw_row_tissues(const Result& result, const std::filesystem::path& path);
+
+}  // namespace torsowave::postproc
