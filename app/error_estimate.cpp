@@ -73,12 +73,6 @@ void add_error_estimates(const RunPlan& plan, postproc::Result& result)
   result.notes = notes_of(plan, stack.has_value());
   for (postproc::FrequencyResult& at : result.frequencies) {
     at.uncertainty_db["absorber"] = absorber_db(plan);
-    if (plan.scenario.implant && !plan.one_d()) {
-      const auto error = delivered_error_db(plan, at.frequency, at.source_power);
-      if (error) {
-        at.grid_error_db["source"] = *error;
-      }
-    }
     if (!stack) {
       continue;
     }
@@ -86,6 +80,12 @@ void add_error_estimates(const RunPlan& plan, postproc::Result& result)
     at.uncertainty_db["fit"] = estimate.fit_db();
     at.uncertainty_db["grid"] = estimate.grid_db();
     at.uncertainty_db[postproc::tissue_data_item] = estimate.tissue_data_db();
+    if (plan.scenario.implant && !plan.one_d()) {
+      const auto error = delivered_error_db(plan, at.frequency, at.source_power);
+      if (error) {
+        at.grid_error_db["source"] = *error + estimate.delivered_db();
+      }
+    }
     if (at.slab) {
       at.slab->fit_error = layer_errors(plan, estimate.fitted(), estimate.own());
       at.slab->grid_error = layer_errors(plan, estimate.on_cells(), estimate.fitted());

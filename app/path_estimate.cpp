@@ -151,25 +151,6 @@ double PathEstimate::interference_db(const Permittivities& change_of_k) const
   return amplitude_db(change * length);
 }
 
-double PathEstimate::grid_db() const
-{
-  if (stack_.kind == PathKind::layers) {
-    return change_db(on_cells(), fitted());
-  }
-  const double cell = plan_.grid.raster.cell;
-  const Permittivities dispersion = grid_dispersion();
-  double sum = interfaces_db(exact_on_row(plan_, fitted_, frequency_));
-  if (stack_.kind == PathKind::way_out) {
-    sum +=
-        attenuation_db(dispersion) + source_anisotropy_db(plan_, at_source_, frequency_);
-  } else {
-    sum += interference_db(dispersion);
-  }
-  const double moved = face_displacement(plan_) * cell;
-  return sum + faces_db(moved) + capsule_db(plan_) +
-         scaling_db(std::max(moved, 0.1 * cell * cell / plan_.extent), plan_.extent);
-}
-
 Permittivities PathEstimate::grid_dispersion() const
 {
   const Permittivities stepped = stepped_media(plan_, frequency_);
@@ -186,8 +167,10 @@ Permittivities PathEstimate::grid_dispersion() const
   return result;
 }
 
-double PathEstimate::interfaces_db(const Permittivities& cells) const
+template <class Measure>
+double PathEstimate::interfaces_db(Measure measure) const
 {
+  const Permittivities cells = exact_on_row(plan_, fitted_, frequency_);
   double worst = 0.0;
   for (int n = 0; n < places_in_cell; ++n) {
     const double shift = plan_.grid.raster.cell * n / places_in_cell;
@@ -198,11 +181,39 @@ double PathEstimate::interfaces_db(const Permittivities& cells) const
       moved.edge -= shift;
       moved.sheet = stack_.sheet ? std::optional(*stack_.sheet - shift) : std::nullopt;
     }
-    const PathPowers found = grid_powers(plan_, moved, cells, at_source_, frequency_);
-    worst = std::max(worst,
-                     change_db(found, exact_powers(plan_, moved, fitted_, frequency_)));
+    worst =
+        std::max(worst, measure(grid_powers(plan_, moved, cells, at_source_, frequency_),
+                                exact_powers(plan_, moved, fitted_, frequency_)));
   }
   return worst;
+}
+
+double PathEstimate::delivered_db() const
+{
+  return interfaces_db([](const PathPowers& found, const PathPowers& exact) {
+    return power_change_db(found.delivered, exact.delivered);
+  });
+}
+
+double PathEstimate::grid_db() const
+{
+  if (stack_.kind == PathKind::layers) {
+    return change_db(on_cells(), fitted());
+  }
+  const double cell = plan_.grid.raster.cell;
+  const Permittivities dispersion = grid_dispersion();
+  double sum = interfaces_db([this](const PathPowers& found, const PathPowers& exact) {
+    return change_db(found, exact);
+  });
+  if (stack_.kind == PathKind::way_out) {
+    sum +=
+        attenuation_db(dispersion) + source_anisotropy_db(plan_, at_source_, frequency_);
+  } else {
+    sum += interference_db(dispersion);
+  }
+  const double moved = face_displacement(plan_) * cell;
+  return sum + faces_db(moved) + capsule_db(plan_) +
+         scaling_db(std::max(moved, 0.1 * cell * cell / plan_.extent), plan_.extent);
 }
 
 double PathEstimate::attenuation_db(const Permittivities& change_of_k) const

@@ -18,6 +18,10 @@ public:
   [[nodiscard]] double grid_db() const;
   [[nodiscard]] double tissue_data_db() const;
 
+  /// What the cells make of the power that a sheet in the place of the implant delivers:
+  /// of what interfaces send back to it.
+  [[nodiscard]] double delivered_db() const;
+
   /// Powers of the layers with the tissues' own models, with the fitted media, and on the
   /// cells.
   [[nodiscard]] PathPowers own() const { return exact(own_); }
@@ -28,7 +32,8 @@ private:
   [[nodiscard]] PathPowers exact(const Permittivities& eps) const;
   [[nodiscard]] double change_db(const PathPowers& a, const PathPowers& b) const;
   [[nodiscard]] double interference_db(const Permittivities& change_of_k) const;
-  [[nodiscard]] double interfaces_db(const Permittivities& cells) const;
+  template <class Measure>
+  [[nodiscard]] double interfaces_db(Measure measure) const;
   [[nodiscard]] double attenuation_db(const Permittivities& change_of_k) const;
   [[nodiscard]] double faces_db(double displacement) const;
   [[nodiscard]] Permittivities grid_dispersion() const;

@@ -194,6 +194,8 @@ public:
   }
 
   [[nodiscard]] bool known() const noexcept { return !reason_.empty(); }
+  /// What is there then is what the sums miss.
+  [[nodiscard]] bool fading(double now) const noexcept { return known() && now > begin_; }
   [[nodiscard]] double end() const noexcept { return begin_ + fade_; }
   [[nodiscard]] const std::string& reason() const noexcept { return reason_; }
   [[nodiscard]] double weight(double now) const
@@ -214,6 +216,7 @@ template <class Real>
                               ProgressClock& clock)
 {
   Ending ending(plan);
+  double missed = 1.0;  // energy at the beginning of the fade over its peak
   for (long observation = 1;; ++observation) {
     stepper.advance(plan.interval);
     const double now = stepper.grid().time(stepper.step());
@@ -223,9 +226,10 @@ template <class Real>
       energy.sample(stepper);
       check_state(energy);
       ending.look(now, -energy.left_db());
+      missed = ending.fading(now) ? missed : energy.left();
     }
     if (over) {
-      return {ending.reason(), "left_in_grid", std::sqrt(energy.left())};
+      return {ending.reason(), "left_in_grid", std::sqrt(missed)};
     }
     const double whole = ending.known() ? ending.end() : plan.expected_time;
     clock.tell({stepper.step(), now, std::min(0.99, now / whole), 0.0, energy.left_db()});

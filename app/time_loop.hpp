@@ -33,8 +33,8 @@ struct Stop {
   std::string because;
   std::string cause;  ///< of the error, e.g. "left_in_grid"
   double field_error =
-      0.0;  ///< pulse: root of the energy left over its peak; cw: largest
-            ///< change of a watched phasor in the last period [1]
+      0.0;  ///< pulse: root of the energy left when the sums begin to fade, over its
+            ///< peak; cw: largest change of a watched phasor in the last period [1]
 };
 
 /// How a run ended.

@@ -1,6 +1,7 @@
 """Runs the program for the tests of this folder."""
 
 import os
+import re
 import subprocess
 import unittest
 
@@ -21,7 +22,10 @@ class CliTest(unittest.TestCase):
         """Standard output of a run that must end well and say nothing beside it."""
         done = run(*arguments, **options)
         self.assertEqual(done.returncode, 0, done.stderr)
-        self.assertEqual(done.stderr, "")
+        # A slow machine sees progress; anything else is a complaint.
+        complaints = [line for line in done.stderr.splitlines()
+                      if not re.match(r"(run \d of \d: )?step \d+, ", line)]
+        self.assertEqual(complaints, [])
         return done.stdout
 
     def fails(self, code, *arguments, **options):
