@@ -29,14 +29,15 @@
 ///   over the root of the curvature of k(phi), so its amplitude in one direction is off
 ///   by (1/24 - 15/192) z^2 cos(4 phi) = -(7/192) z^2 cos(4 phi), z = k dx; that of a
 ///   dipole by up to z^2/24 more, from its discrete curl (derived here);
-/// - faces: a face that is displaced by c dx changes what the layers let through, and
-///   scales the body, whose power goes as the fourth power of its size at most (small
-///   bodies: currents induced by a magnetic field). c = 1/3 in TEz, 1/2 with `averaging:
-///   none`; in TMz with averaged cells only the scaling by dx^2/(10 R). These factors are
-///   calibrated on some hundreds of round bodies with exact solutions
-///   (docs/validation.md, "Stated uncertainty"), not derived.
-///
-/// - capsule: the same scaling, of a capsule of radius a.
+/// - faces: a face that is displaced changes what the layers let through, and scales the
+///   body, whose power goes as the fourth power of its size at most (small bodies:
+///   currents induced by a magnetic field). Displacement: dx/20 in TEz, dx/2 with
+///   `averaging: none`; in TMz with averaged cells only the scaling, by dx^2/(10 R);
+/// - near field: the same scaling of a capsule of radius a by dx^2/a in TEz, by dx/2 with
+///   `averaging: none`; of the distance d of a dipole without capsule from the next face
+///   on its way out by dx^2/(10 d).
+/// The displacements are calibrated on some hundreds of round bodies with exact solutions
+/// (docs/validation.md, "Stated uncertainty"), not derived.
 ///
 /// The power that an implant *delivers* has a grid error of its own
 /// (source_estimate.hpp).

@@ -208,6 +208,9 @@ double PathEstimate::grid_db() const
   if (stack_.kind == PathKind::way_out) {
     sum +=
         attenuation_db(dispersion) + source_anisotropy_db(plan_, at_source_, frequency_);
+    if (!stack_.thickness.empty()) {
+      sum += near_face_db(plan_, stack_.thickness.front());
+    }
   } else {
     sum += interference_db(dispersion);
   }

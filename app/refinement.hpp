@@ -18,9 +18,8 @@ inline constexpr double default_refinement = 2.0 / 3.0;
 /// \throws  as plan_run(), MachineError among them
 [[nodiscard]] RunPlan plan_refined(const RunPlan& plan, double ratio);
 
-/// The order of convergence that an extrapolation assumes: 2 in TMz and 1D with averaged
-/// cells, else 1. In TEz powers were measured to converge with order 1 where media differ
-/// strongly, averaged or not (docs/validation.md, "Stated uncertainty").
+/// The order of convergence that an extrapolation assumes: 2 with averaged cells, 1
+/// without (docs/numerics.md, section 11).
 [[nodiscard]] double convergence_order(const RunPlan& plan);
 
 /// Whether nothing lossy lies on the contour that radiated power is counted on. Else

@@ -24,7 +24,7 @@ double face_displacement(const RunPlan& plan)
   if (plan.scenario.grid.averaging == geometry::Averaging::none) {
     return 0.5;
   }
-  return plan.is_tez() ? 1.0 / 3.0 : 0.0;
+  return plan.is_tez() ? 0.05 : 0.0;
 }
 
 double scaling_db(double displacement, double radius)
@@ -37,8 +37,22 @@ double capsule_db(const RunPlan& plan)
   if (!plan.scenario.implant || !plan.scenario.implant->capsule) {
     return 0.0;
   }
-  return scaling_db(face_displacement(plan) * plan.grid.raster.cell,
-                    plan.scenario.implant->capsule->radius);
+  const double cell = plan.grid.raster.cell;
+  const double radius = plan.scenario.implant->capsule->radius;
+  if (plan.scenario.grid.averaging == geometry::Averaging::none) {
+    return scaling_db(0.5 * cell, radius);
+  }
+  return plan.is_tez() ? scaling_db(cell * cell / radius, radius) : 0.0;
+}
+
+double near_face_db(const RunPlan& plan, double distance)
+{
+  const scenarios::ImplantSpec& implant = *plan.scenario.implant;
+  if (implant.source != scenarios::SourceKind::dipole || implant.capsule) {
+    return 0.0;
+  }
+  const double cell = plan.grid.raster.cell;
+  return scaling_db(0.1 * cell * cell / distance, distance);
 }
 
 double source_anisotropy_db(const RunPlan& plan, std::complex<double> eps,

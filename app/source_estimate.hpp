@@ -17,8 +17,12 @@ namespace torsowave::app {
 /// rim, at most as the fourth power of its size [dB].
 [[nodiscard]] double scaling_db(double displacement, double radius);
 
-/// Of the capsule, where the cells displace faces; 0 without one.
+/// Of the capsule about a source; 0 without one.
 [[nodiscard]] double capsule_db(const RunPlan& plan);
+
+/// Of a dipole without capsule at this distance from a face [m], in whose near field it
+/// lies; 0 for other sources.
+[[nodiscard]] double near_face_db(const RunPlan& plan, double distance);
 
 /// What the grid's anisotropy does to the strength of a source in one direction [dB].
 /// \param eps  relative permittivity about the source [1]

@@ -72,12 +72,14 @@ class Refined(slices.SliceTest):
         for key in ("source_power_w_per_m", "radiated_power_w_per_m"):
             self.assertEqual(alone[key], refined[key])
 
-    def test_tez_assumes_first_order(self):
-        changes = {**LARGE, "mode": "TEz", "outputs": "{sectors: 36}"}
-        summary = self.summary(
-            slices.scenario(**changes, implant="{position: [10 mm, -5 mm], source: magnetic_line}"),
-            "--refine")
-        self.assertEqual(summary["refinement"]["order"], 1.0)
+    def test_cells_without_averaging_assume_first_order(self):
+        changes = {**LARGE, "mode": "TEz", "outputs": "{sectors: 36}",
+                   "implant": "{position: [10 mm, -5 mm], source: magnetic_line}"}
+        grid = "{{cell: 2 mm, size: [136 mm, 126 mm], absorbing_cells: 8, averaging: {}}}"
+        for averaging, order in (("volume", 2.0), ("none", 1.0)):
+            text = slices.scenario(**changes, grid=grid.format(averaging))
+            summary = self.summary(text, "--refine")
+            self.assertEqual(summary["refinement"]["order"], order)
         self.assertIn("give the implant a lossless capsule", " ".join(summary["notes"]))
 
     def test_progress_names_the_run_and_the_price_of_the_second(self):
