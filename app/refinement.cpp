@@ -23,7 +23,8 @@ RunPlan plan_refined(const RunPlan& plan, double ratio)
 
 double convergence_order(const RunPlan& plan)
 {
-  return plan.scenario.grid.averaging == geometry::Averaging::volume ? 2.0 : 1.0;
+  const bool averaged = plan.scenario.grid.averaging == geometry::Averaging::volume;
+  return averaged && !plan.is_tez() ? 2.0 : 1.0;
 }
 
 bool losses_end_inside(const RunPlan& plan)

@@ -18,8 +18,10 @@ inline constexpr double default_refinement = 2.0 / 3.0;
 /// \throws  as plan_run(), MachineError among them
 [[nodiscard]] RunPlan plan_refined(const RunPlan& plan, double ratio);
 
-/// The order of convergence that an extrapolation assumes: 2 with averaged cells, 1
-/// without (docs/numerics.md, section 11).
+/// The order of convergence that an extrapolation assumes: 2 in TMz with averaged cells,
+/// 1 without averaging (docs/numerics.md, section 11). In TEz powers converge with orders
+/// of 1.1 to 2.3 (docs/validation.md), most slowly at thin layers; 1 is assumed, which
+/// makes the error of the coarser run the larger one.
 [[nodiscard]] double convergence_order(const RunPlan& plan);
 
 /// Whether nothing lossy lies on the contour that radiated power is counted on. Else

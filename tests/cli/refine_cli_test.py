@@ -72,13 +72,12 @@ class Refined(slices.SliceTest):
         for key in ("source_power_w_per_m", "radiated_power_w_per_m"):
             self.assertEqual(alone[key], refined[key])
 
-    def test_cells_without_averaging_assume_first_order(self):
-        changes = {**LARGE, "mode": "TEz", "outputs": "{sectors: 36}",
-                   "implant": "{position: [10 mm, -5 mm], source: magnetic_line}"}
-        grid = "{{cell: 2 mm, size: [136 mm, 126 mm], absorbing_cells: 8, averaging: {}}}"
-        for averaging, order in (("volume", 2.0), ("none", 1.0)):
-            text = slices.scenario(**changes, grid=grid.format(averaging))
-            summary = self.summary(text, "--refine")
+    def test_tez_and_cells_without_averaging_assume_first_order(self):
+        grid = "{cell: 2 mm, size: [136 mm, 126 mm], absorbing_cells: 8, averaging: none}"
+        line = "{position: [10 mm, -5 mm], source: magnetic_line}"
+        tez = {"mode": "TEz", "implant": line, "outputs": "{sectors: 36}"}
+        for changes, order in [({}, 2.0), ({"grid": grid}, 1.0), (tez, 1.0)]:
+            summary = self.summary(slices.scenario(**{**LARGE, **changes}), "--refine")
             self.assertEqual(summary["refinement"]["order"], order)
         self.assertIn("give the implant a lossless capsule", " ".join(summary["notes"]))
 
