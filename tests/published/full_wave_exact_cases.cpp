@@ -40,7 +40,7 @@ solver::LayeredMedium exact_layers(const std::vector<PlanarLayer>& layers,
 {
   solver::LayeredMedium medium;
   medium.frequency = frequency;
-  medium.eps.push_back(1.0);
+  medium.eps.emplace_back(1.0);
   for (const PlanarLayer& layer : layers) {
     medium.eps.push_back(own_permittivity(layer.tissue, frequency));
     medium.thickness.push_back(layer.thickness_mm * 1e-3);
