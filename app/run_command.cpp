@@ -1,5 +1,7 @@
 #include "app/run_command.hpp"
 
+#include <fmt/format.h>
+
 #include <omp.h>
 
 #include <limits>

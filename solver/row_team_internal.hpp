@@ -3,8 +3,9 @@
 
 #pragma once
 
-#include <cstddef>
+#include <algorithm>
 #include <functional>
+#include <span>
 
 #include <omp.h>
 
@@ -61,28 +62,6 @@ inline void for_bands(int threads, int rows, const std::function<void(int, int)>
     for (int t = omp_get_thread_num(); t < threads; t += omp_get_num_threads()) {
       const Band band = band_of(t, threads, rows);
       body(band.begin, band.end);
-    }
-  }
-}
-
-/// Steps a band at a time: `first_edge(args, row)` of all bands, then `rows(args, begin,
-/// end)` of all bands, `steps` times.
-template <class Args, class Kernel>
-void sweep(int threads, int rows, int steps, const Args& shared, const Kernel& kernel,
-           const auto* amounts, std::size_t amounts_each)
-{
-#pragma omp parallel num_threads(threads)
-  {
-    const FlushDenormals flush;
-    // A smaller team than asked for takes wider bands: the fields do not depend on them.
-    const Band band = band_of(omp_get_thread_num(), omp_get_num_threads(), rows);
-    Args args = shared;
-    for (int n = 0; n < steps; ++n) {
-      args.amounts = amounts + static_cast<std::size_t>(n) * amounts_each;
-      kernel.first_edge(args, band.begin);
-#pragma omp barrier
-      kernel.rows(args, band.begin, band.end);
-#pragma omp barrier
     }
   }
 }

@@ -10,9 +10,11 @@
 #include "solver/absorber_strips_internal.hpp"
 #include "solver/field_array_internal.hpp"
 #include "solver/injection_schedule_internal.hpp"
+#include "solver/pass_length.hpp"
 #include "solver/row_team_internal.hpp"
 #include "solver/sample_source_internal.hpp"
 #include "solver/tensor_terms_internal.hpp"
+#include "solver/time_tiles_internal.hpp"
 #include "solver/update_table.hpp"
 
 namespace torsowave::solver {
@@ -114,7 +116,12 @@ struct TezStepper<Real>::State {
         hz(-1, g.raster.ny + 2, stride),
         ex(g.raster.ny + 1, stride, m.relaxation_times.size()),
         ey(g.raster.ny, stride, m.relaxation_times.size()),
-        schedule(g.raster)
+        schedule(g.raster),
+        tiles(y_table.row_costs(), threads,
+              options.steps_per_pass > 0
+                  ? options.steps_per_pass
+                  : steps_per_pass(static_cast<std::size_t>(stride) * sizeof(Real) *
+                                   (3 + 2 * m.relaxation_times.size())))
   {
     clear();
     point();
@@ -213,6 +220,7 @@ struct TezStepper<Real>::State {
   PolarArrays<Real> ex, ey;
   kernels::TezArgs<Real> args{};
   InjectionSchedule schedule;
+  TimeTiles<kernels::TezArgs<Real>, kernels::TezKernel<Real>> tiles;
   long step = 0;
 };
 
@@ -292,8 +300,7 @@ void TezStepper<Real>::advance(int steps)
 {
   State& s = *state_;
   const std::vector<Real> amounts = s.schedule.template sample<Real>(s.step, steps);
-  sweep(s.threads, s.grid.raster.ny, steps, s.args, s.kernel, amounts.data(),
-        s.schedule.amounts());
+  s.tiles.advance(s.args, s.kernel, steps, amounts.data(), s.schedule.amounts());
   s.step += steps;
 }
 

@@ -8,8 +8,10 @@
 #include "solver/absorber_strips_internal.hpp"
 #include "solver/field_array_internal.hpp"
 #include "solver/injection_schedule_internal.hpp"
+#include "solver/pass_length.hpp"
 #include "solver/row_team_internal.hpp"
 #include "solver/sample_source_internal.hpp"
+#include "solver/time_tiles_internal.hpp"
 #include "solver/update_table.hpp"
 
 namespace torsowave::solver {
@@ -56,7 +58,12 @@ struct TmzStepper<Real>::State {
         ez(-1, g.raster.ny + 2, stride),
         hx(0, g.raster.ny + 1, stride),
         hy(0, g.raster.ny, stride),
-        schedule(g.raster)
+        schedule(g.raster),
+        tiles(table.row_costs(), threads,
+              options.steps_per_pass > 0
+                  ? options.steps_per_pass
+                  : steps_per_pass(static_cast<std::size_t>(stride) * sizeof(Real) *
+                                   (3 + m.relaxation_times.size())))
   {
     for (std::size_t k = 0; k < m.relaxation_times.size(); ++k) {
       q.emplace_back(0, g.raster.ny, stride);
@@ -155,6 +162,7 @@ struct TmzStepper<Real>::State {
   std::vector<FieldArray<Real>> q;
   kernels::SweepArgs<Real> args{};
   InjectionSchedule schedule;
+  TimeTiles<kernels::SweepArgs<Real>, kernels::SweepKernel<Real>> tiles;
   long step = 0;
 };
 
@@ -205,8 +213,7 @@ void TmzStepper<Real>::advance(int steps)
 {
   State& s = *state_;
   const std::vector<Real> amounts = s.schedule.template sample<Real>(s.step, steps);
-  const std::size_t each = s.schedule.amounts();
-  sweep(s.threads, s.grid.raster.ny, steps, s.args, s.kernel, amounts.data(), each);
+  s.tiles.advance(s.args, s.kernel, steps, amounts.data(), s.schedule.amounts());
   s.step += steps;
 }
 

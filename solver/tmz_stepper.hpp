@@ -29,13 +29,14 @@ struct LineCurrent {
 struct StepperOptions {
   int threads = 1;
   InstructionSet instructions = best_instruction_set();
+  int steps_per_pass = 0;  ///< time steps that a pass over memory makes; 0: by the cache
 };
 
 /// Leapfrog TMz stepper on Debye media with CPML, in `Real` = float or double.
 ///
 /// Observers act between calls of advance(): all fields then stand at Ez^n and H^(n-1/2).
-/// Fields are bitwise the same for any number of threads. Rows are spread over threads in
-/// fixed bands and first touched by their owner.
+/// Fields are bitwise the same for any options but the instruction set. Rows are spread
+/// over threads in bands and first touched by their owner.
 template <class Real>
 class TmzStepper final : public YeeStepper<Real> {
 public:

@@ -11,9 +11,8 @@ using kernels::CellCoefficients;
 using kernels::Run;
 using kernels::RunKind;
 
-/// Below this length a run costs more to start than broadcast coefficients save
-/// (measured).
-constexpr int shortest_uniform_run = 16;
+/// Runs begin at multiples of this: whole vectors of any instruction set, aligned.
+constexpr int lanes = 16;
 
 template <class Real>
 [[nodiscard]] CellCoefficients<Real> coefficients(const MediumEntry& entry,
@@ -55,47 +54,41 @@ public:
   /// Splits the row `cells[0 .. nx)` into runs.
   void add_row(const std::uint16_t* cells, int nx)
   {
-    for (int begin = 0; begin < nx;) {
-      const int end = end_of_run(cells, begin, nx);
-      const bool poles = has_poles_[cells[begin]];
-      if (!poles || end - begin >= shortest_uniform_run) {
-        append({begin, end, poles ? RunKind::uniform : RunKind::plain, cells[begin]});
-      } else {
-        append_mixed(cells, begin, end);
-      }
-      begin = end;
-    }
     row_begins_ = true;
+    for (int begin = 0; begin < nx; begin += lanes) {
+      const int end = std::min(begin + lanes, nx);
+      const bool one_medium = std::all_of(
+          cells + begin, cells + end, [&](auto cell) { return cell == cells[begin]; });
+      if (one_medium) {
+        append(begin, end, has_poles_[cells[begin]] ? RunKind::uniform : RunKind::plain,
+               cells[begin]);
+      } else {
+        append(begin, end, RunKind::mixed,
+               static_cast<std::int32_t>(table_.mixed_curl.size()));
+        append_coefficients(cells + begin, cells + end);
+      }
+      row_begins_ = false;
+    }
   }
 
 private:
-  static int end_of_run(const std::uint16_t* cells, int begin, int nx)
+  /// Begins a run or goes on with the last one.
+  void append(int begin, int end, RunKind kind, std::int32_t at)
   {
-    int end = begin + 1;
-    while (end < nx && cells[end] == cells[begin]) {
-      ++end;
+    if (!row_begins_) {
+      Run& last = table_.runs.back();
+      if (last.kind == kind && (kind == RunKind::mixed || last.at == at)) {
+        last.end = end;
+        return;
+      }
     }
-    return end;
+    table_.runs.push_back({begin, end, kind, at});
   }
 
-  void append(const Run& run)
+  void append_coefficients(const std::uint16_t* begin, const std::uint16_t* end)
   {
-    table_.runs.push_back(run);
-    row_begins_ = false;
-  }
-
-  void append_mixed(const std::uint16_t* cells, int begin, int end)
-  {
-    const bool joins = !row_begins_ && table_.runs.back().kind == RunKind::mixed &&
-                       table_.runs.back().end == begin;
-    if (joins) {
-      table_.runs.back().end = end;
-    } else {
-      append({begin, end, RunKind::mixed,
-              static_cast<std::int32_t>(table_.mixed_curl.size())});
-    }
-    for (int i = begin; i < end; ++i) {
-      const CellCoefficients<Real>& at = coefficients_[cells[i]];
+    for (const std::uint16_t* cell = begin; cell != end; ++cell) {
+      const CellCoefficients<Real>& at = coefficients_[*cell];
       table_.mixed_curl.push_back(at.curl);
       table_.mixed_loss.push_back(at.loss);
       for (std::size_t k = 0; k < table_.mixed_pole.size(); ++k) {
@@ -161,6 +154,23 @@ kernels::MediumRows<Real> RunTable<Real>::view() const
     rows.mixed_pole[k] = mixed_pole[k].data();
   }
   return rows;
+}
+
+template <class Real>
+std::vector<double> RunTable<Real>::row_costs() const
+{
+  const auto poles = static_cast<double>(mixed_pole.size());
+  std::vector<double> costs;
+  for (std::size_t row = 0; row + 1 < row_runs.size(); ++row) {
+    double cost = 0.0;
+    for (auto r = static_cast<std::size_t>(row_runs[row]);
+         r < static_cast<std::size_t>(row_runs[row + 1]); ++r) {
+      const double cells = runs[r].end - runs[r].begin;
+      cost += cells * (runs[r].kind == RunKind::plain ? 1.0 : 1.0 + poles / 3.0);
+    }
+    costs.push_back(cost);
+  }
+  return costs;
 }
 
 template struct RunTable<float>;

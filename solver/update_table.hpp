@@ -34,6 +34,9 @@ struct RunTable {
   std::vector<std::vector<Real>> mixed_pole;  ///< one for each relaxation time
 
   [[nodiscard]] kernels::MediumRows<Real> view() const;
+
+  /// Time that each row takes to update, in units of a cell without poles.
+  [[nodiscard]] std::vector<double> row_costs() const;
 };
 
 /// \param entries  palette index of each sample, (rows, columns)

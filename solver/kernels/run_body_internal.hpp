@@ -16,6 +16,26 @@
 namespace torsowave::solver::kernels {
 namespace {
 
+/// a b + c, rounded once where the processor can. Files of this folder are compiled
+/// without contraction, so that one number comes out the same from every loop.
+inline float mul_add(float a, float b, float c)
+{
+#if defined(__FMA__)
+  return __builtin_fmaf(a, b, c);
+#else
+  return a * b + c;
+#endif
+}
+
+inline double mul_add(double a, double b, double c)
+{
+#if defined(__FMA__)
+  return __builtin_fma(a, b, c);
+#else
+  return a * b + c;
+#endif
+}
+
 /// Adds what sources add to one row of a field without polarisation.
 template <class Real>
 void add_to_row(const AddedRows& added, std::int32_t row, const Real* amounts,
@@ -65,8 +85,9 @@ void plain_run(const RowOf<Real>& row, const Run& run, const Curl& curl_at)
   Real* __restrict f = row.field;
 #pragma omp simd
   for (std::int32_t i = run.begin; i < run.end; ++i) {
-    const Real c = curl_at(i);
-    f[i] += curl * c - loss * f[i];
+    const Real before = f[i];
+    const Real c = curl_at(i, before);
+    f[i] = before + mul_add(curl, c, -(loss * before));
   }
 }
 
@@ -93,39 +114,39 @@ void pole_run(const RowOf<Real>& row, const Run& run, const Curl& curl_at)
   const Real g1 = row.gain[1];
   const Real g2 = row.gain[2];
   const Real g3 = row.gain[3];
-  const Real two = 2;
+  const Real minus_two = -2;
 #pragma omp simd
   for (std::int32_t i = run.begin; i < run.end; ++i) {
-    const Real c = curl_at(i);
     const Real before = f[i];
-    Real change = (Mixed ? mixed_curl[i] : one.curl) * c -
-                  (Mixed ? mixed_loss[i] : one.loss) * before;
+    const Real c = curl_at(i, before);
+    Real change = mul_add(Mixed ? mixed_curl[i] : one.curl, c,
+                          -((Mixed ? mixed_loss[i] : one.loss) * before));
     if constexpr (K > 0) {
-      change += (Mixed ? m0[i] : one.pole[0]) * q0[i];
+      change = mul_add(Mixed ? m0[i] : one.pole[0], q0[i], change);
     }
     if constexpr (K > 1) {
-      change += (Mixed ? m1[i] : one.pole[1]) * q1[i];
+      change = mul_add(Mixed ? m1[i] : one.pole[1], q1[i], change);
     }
     if constexpr (K > 2) {
-      change += (Mixed ? m2[i] : one.pole[2]) * q2[i];
+      change = mul_add(Mixed ? m2[i] : one.pole[2], q2[i], change);
     }
     if constexpr (K > 3) {
-      change += (Mixed ? m3[i] : one.pole[3]) * q3[i];
+      change = mul_add(Mixed ? m3[i] : one.pole[3], q3[i], change);
     }
     const Real after = before + change;
     const Real sum = before + after;
     f[i] = after;
     if constexpr (K > 0) {
-      q0[i] += g0 * (sum - two * q0[i]);
+      q0[i] = mul_add(g0, mul_add(minus_two, q0[i], sum), q0[i]);
     }
     if constexpr (K > 1) {
-      q1[i] += g1 * (sum - two * q1[i]);
+      q1[i] = mul_add(g1, mul_add(minus_two, q1[i], sum), q1[i]);
     }
     if constexpr (K > 2) {
-      q2[i] += g2 * (sum - two * q2[i]);
+      q2[i] = mul_add(g2, mul_add(minus_two, q2[i], sum), q2[i]);
     }
     if constexpr (K > 3) {
-      q3[i] += g3 * (sum - two * q3[i]);
+      q3[i] = mul_add(g3, mul_add(minus_two, q3[i], sum), q3[i]);
     }
   }
 }
@@ -153,7 +174,7 @@ void add_change(const RowOf<Real>& row, std::int32_t i, Real change)
 {
   row.field[i] += change;
   for (int k = 0; k < K; ++k) {
-    row.q[k][i] += row.gain[k] * change;
+    row.q[k][i] = mul_add(row.gain[k], change, row.q[k][i]);
   }
 }
 

@@ -115,12 +115,11 @@ struct SweepArgs {
 /// One instruction set's kernels for K poles.
 template <class Real>
 struct SweepKernel {
-  /// Updates Hx on edge `e` alone (rows e - 1 and e of Ez must be those of the last
-  /// step).
-  void (*first_edge)(const SweepArgs<Real>&, std::int32_t e);
-  /// One time step of rows [begin, end) in one pass over memory. Hx on edge `begin` is
-  /// done.
-  void (*rows)(const SweepArgs<Real>&, std::int32_t begin, std::int32_t end);
+  /// Updates Hx on edge `e` (rows e - 1 and e of Ez must be those of the last step).
+  void (*edge)(const SweepArgs<Real>&, std::int32_t e);
+  /// Updates Hx on edge j + 1 if `above`, then Hy and Ez of row j. Hx on edge j is done,
+  /// and on edge j + 1 if not `above`.
+  void (*row)(const SweepArgs<Real>&, std::int32_t j, bool above);
 };
 
 [[nodiscard]] SweepKernel<float> baseline_kernel_float(int poles);

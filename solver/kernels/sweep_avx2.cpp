@@ -1,6 +1,10 @@
 #include "solver/kernels/sweep_body_internal.hpp"
 #include "solver/kernels/tez_body_internal.hpp"
 
+#if !defined(__AVX2__) || !defined(__FMA__)
+#error "this file needs the options that solver/CMakeLists.txt gives it"
+#endif
+
 namespace torsowave::solver::kernels {
 
 SweepKernel<float> avx2_kernel_float(int poles)

@@ -165,19 +165,53 @@ struct CurlOfEdges {
   const Real* hx;
   const Real* hx_up;
   const Real* hy;
-  Real operator()(std::int32_t i) const
+  Real operator()(std::int32_t i, Real) const
   {
     return (hy[i + 1] - hy[i]) - (hx_up[i] - hx[i]);
   }
 };
 
+/// The same, with Hx above the row updated on the way: `ez` is the centre's old value.
+template <class Real>
+struct CurlWithEdgeAbove {
+  const Real* hx;
+  Real* hx_up;
+  const Real* hy;
+  const Real* ez_up;
+  Real operator()(std::int32_t i, Real ez) const
+  {
+    const Real up = hx_up[i] - (ez_up[i] - ez);
+    hx_up[i] = up;
+    return (hy[i + 1] - hy[i]) - (up - hx[i]);
+  }
+};
+
+template <class Real>
+bool edge_is_plain(const SweepArgs<Real>& a, std::int32_t e)
+{
+  const AddedRows& added = a.to_x_edges;
+  return a.ny > 1 && e >= a.depth && e <= a.ny - a.depth &&
+         (added.rows == nullptr || added.rows[e] == added.rows[e + 1]);
+}
+
 template <class Real, int K>
-void update_e(const SweepArgs<Real>& a, std::int32_t j)
+void update_row_of_cells(const SweepArgs<Real>& a, std::int32_t j, bool above)
 {
   const std::ptrdiff_t offset = j * a.stride;
   const RowOf<Real> row = row_of<Real, K>(a.ez, offset, a.pole_gain, a.palette, a.media);
   const Real* const hx = a.hx + offset;
-  update_row<Real, K>(row, j, CurlOfEdges<Real>{hx, hx + a.stride, a.hy + offset});
+  Real* const hx_up = a.hx + offset + a.stride;
+  if (above && edge_is_plain(a, j + 1)) {
+    update_hy(a, j);
+    update_row<Real, K>(
+        row, j, CurlWithEdgeAbove<Real>{hx, hx_up, a.hy + offset, row.field + a.stride});
+  } else {
+    if (above) {
+      update_hx(a, j + 1);
+    }
+    update_hy(a, j);
+    update_row<Real, K>(row, j, CurlOfEdges<Real>{hx, hx_up, a.hy + offset});
+  }
   if (a.depth > 0) {
     e_strip_along_x<Real, K>(a, row, j);
     e_strip_along_y<Real, K>(a, row, j);
@@ -186,40 +220,19 @@ void update_e(const SweepArgs<Real>& a, std::int32_t j)
 }
 
 template <class Real>
-void first_edge(const SweepArgs<Real>& a, std::int32_t e)
-{
-  update_hx(a, e);
-}
-
-/// Row j needs hx on edges j and j + 1 and hy of row j, all from the old Ez; row j + 1 of
-/// Ez is still old when edge j + 1 is updated, so one ascending pass does both halves of
-/// the step.
-template <class Real, int K>
-void sweep_rows(const SweepArgs<Real>& a, std::int32_t begin, std::int32_t end)
-{
-  for (std::int32_t j = begin; j < end; ++j) {
-    if (j + 1 < end || j + 1 == a.ny) {
-      update_hx(a, j + 1);
-    }
-    update_hy(a, j);
-    update_e<Real, K>(a, j);
-  }
-}
-
-template <class Real>
 SweepKernel<Real> kernel_for(int poles)
 {
   switch (poles) {
     case 0:
-      return {first_edge<Real>, sweep_rows<Real, 0>};
+      return {update_hx<Real>, update_row_of_cells<Real, 0>};
     case 1:
-      return {first_edge<Real>, sweep_rows<Real, 1>};
+      return {update_hx<Real>, update_row_of_cells<Real, 1>};
     case 2:
-      return {first_edge<Real>, sweep_rows<Real, 2>};
+      return {update_hx<Real>, update_row_of_cells<Real, 2>};
     case 3:
-      return {first_edge<Real>, sweep_rows<Real, 3>};
+      return {update_hx<Real>, update_row_of_cells<Real, 3>};
     default:
-      return {first_edge<Real>, sweep_rows<Real, 4>};
+      return {update_hx<Real>, update_row_of_cells<Real, 4>};
   }
 }
 

@@ -85,12 +85,12 @@ struct TezArgs {
 /// One instruction set's kernels for K poles.
 template <class Real>
 struct TezKernel {
-  /// Updates Ex on edge `e` alone (rows e - 1 and e of Hz must be those of the last
-  /// step), with the nodes on it.
-  void (*first_edge)(const TezArgs<Real>&, std::int32_t e);
-  /// One time step of rows [begin, end) in one pass over memory. Ex on edge `begin` is
-  /// done.
-  void (*rows)(const TezArgs<Real>&, std::int32_t begin, std::int32_t end);
+  /// Updates Ex on edge `e` (rows e - 1 and e of Hz must be those of the last step), with
+  /// the nodes on it.
+  void (*edge)(const TezArgs<Real>&, std::int32_t e);
+  /// Updates Ex on edge j + 1 if `above`, then Ey and Hz of row j. Ex on edge j is done,
+  /// and on edge j + 1 if not `above`.
+  void (*row)(const TezArgs<Real>&, std::int32_t j, bool above);
 };
 
 [[nodiscard]] TezKernel<float> baseline_tez_kernel_float(int poles);

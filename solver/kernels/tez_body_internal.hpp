@@ -27,7 +27,7 @@ template <class Real>
 struct Difference {
   const Real* plus;
   const Real* minus;
-  Real operator()(std::int32_t i) const { return plus[i] - minus[i]; }
+  Real operator()(std::int32_t i, Real) const { return plus[i] - minus[i]; }
 };
 
 /// Brings the scalar fields of a row's tensor edges back for their plain update.
@@ -252,19 +252,14 @@ void update_hz(const TezArgs<Real>& a, std::int32_t j)
   add_to_row(a.to_centres, j, a.amounts, hz);
 }
 
-/// Row j needs ex on edges j and j + 1 and ey of row j, all from the old Hz; row j + 1 of
-/// Hz is still old when edge j + 1 is updated, so one ascending pass does both halves of
-/// the step.
 template <class Real, int K>
-void tez_rows(const TezArgs<Real>& a, std::int32_t begin, std::int32_t end)
+void tez_row(const TezArgs<Real>& a, std::int32_t j, bool above)
 {
-  for (std::int32_t j = begin; j < end; ++j) {
-    if (j + 1 < end || j + 1 == a.ny) {
-      update_ex<Real, K>(a, j + 1);
-    }
-    update_ey<Real, K>(a, j);
-    update_hz(a, j);
+  if (above) {
+    update_ex<Real, K>(a, j + 1);
   }
+  update_ey<Real, K>(a, j);
+  update_hz(a, j);
 }
 
 template <class Real>
@@ -272,15 +267,15 @@ TezKernel<Real> tez_kernel_for(int poles)
 {
   switch (poles) {
     case 0:
-      return {update_ex<Real, 0>, tez_rows<Real, 0>};
+      return {update_ex<Real, 0>, tez_row<Real, 0>};
     case 1:
-      return {update_ex<Real, 1>, tez_rows<Real, 1>};
+      return {update_ex<Real, 1>, tez_row<Real, 1>};
     case 2:
-      return {update_ex<Real, 2>, tez_rows<Real, 2>};
+      return {update_ex<Real, 2>, tez_row<Real, 2>};
     case 3:
-      return {update_ex<Real, 3>, tez_rows<Real, 3>};
+      return {update_ex<Real, 3>, tez_row<Real, 3>};
     default:
-      return {update_ex<Real, 4>, tez_rows<Real, 4>};
+      return {update_ex<Real, 4>, tez_row<Real, 4>};
   }
 }
 

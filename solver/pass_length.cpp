@@ -1,0 +1,30 @@
+#include "solver/pass_length.hpp"
+
+#include <algorithm>
+
+#include <unistd.h>
+
+namespace torsowave::solver {
+
+std::size_t level2_cache_bytes() noexcept
+{
+  constexpr long usual = 512 * 1024;
+#ifdef _SC_LEVEL2_CACHE_SIZE
+  const long bytes = sysconf(_SC_LEVEL2_CACHE_SIZE);
+#else
+  const long bytes = 0;
+#endif
+  return static_cast<std::size_t>(bytes > 0 ? bytes : usual);
+}
+
+int steps_per_pass(std::size_t row_bytes) noexcept
+{
+  // Below the shortest the pass is bound by memory again; above the longest nothing is
+  // left to gain, and bands of rows would have to be taller.
+  constexpr std::size_t shortest = 6;
+  constexpr std::size_t longest = 24;
+  const std::size_t rows = level2_cache_bytes() * 3 / 4 / row_bytes;
+  return static_cast<int>(std::clamp(rows, shortest, longest));
+}
+
+}  // namespace torsowave::solver
