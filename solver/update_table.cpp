@@ -57,8 +57,11 @@ public:
     row_begins_ = true;
     for (int begin = 0; begin < nx; begin += lanes) {
       const int end = std::min(begin + lanes, nx);
-      const bool one_medium = std::all_of(
-          cells + begin, cells + end, [&](auto cell) { return cell == cells[begin]; });
+      // The last vector of a row may reach beyond it: there, it finds conductors.
+      const bool one_medium =
+          end - begin == lanes && std::all_of(cells + begin, cells + end, [&](auto cell) {
+            return cell == cells[begin];
+          });
       if (one_medium) {
         append(begin, end, has_poles_[cells[begin]] ? RunKind::uniform : RunKind::plain,
                cells[begin]);
@@ -87,8 +90,9 @@ private:
 
   void append_coefficients(const std::uint16_t* begin, const std::uint16_t* end)
   {
-    for (const std::uint16_t* cell = begin; cell != end; ++cell) {
-      const CellCoefficients<Real>& at = coefficients_[*cell];
+    const CellCoefficients<Real> conductor{Real(0), Real(1), {}};
+    for (const std::uint16_t* cell = begin; cell != begin + lanes; ++cell) {
+      const CellCoefficients<Real>& at = cell < end ? coefficients_[*cell] : conductor;
       table_.mixed_curl.push_back(at.curl);
       table_.mixed_loss.push_back(at.loss);
       for (std::size_t k = 0; k < table_.mixed_pole.size(); ++k) {

@@ -2,39 +2,23 @@
 /// \brief Advances one row of a field with relaxations, run by run of one medium.
 ///
 /// Included by the sweep bodies, once for each instruction set; internal linkage. The
-/// curl comes as a functor of the column, so that Ez (four edges) and Ex, Ey (two
-/// centres) share the code:
+/// curl comes pack by pack from a functor that is called along the row in order, with the
+/// field's old values:
 ///   f'     = f + Cb curl - (1 - Ca) f + sum_k Cq_k q_k
 ///   q_k'   = q_k + b_k (f + f' - 2 q_k)
 /// The last line is q' = a q + b (f + f') with a = 1 - 2 b put in: its static gain is
 /// exactly 1 in any precision.
+///
+/// A row ends with a whole pack: what lies beyond its last column are conductors, and
+/// stays 0.
 
 #pragma once
 
+#include "solver/kernels/pack_internal.hpp"
 #include "solver/kernels/sweep_args.hpp"
 
 namespace torsowave::solver::kernels {
 namespace {
-
-/// a b + c, rounded once where the processor can. Files of this folder are compiled
-/// without contraction, so that one number comes out the same from every loop.
-inline float mul_add(float a, float b, float c)
-{
-#if defined(__FMA__)
-  return __builtin_fmaf(a, b, c);
-#else
-  return a * b + c;
-#endif
-}
-
-inline double mul_add(double a, double b, double c)
-{
-#if defined(__FMA__)
-  return __builtin_fma(a, b, c);
-#else
-  return a * b + c;
-#endif
-}
 
 /// Adds what sources add to one row of a field without polarisation.
 template <class Real>
@@ -77,92 +61,87 @@ RowOf<Real> row_of(const PolarField<Real>& field, std::ptrdiff_t offset, const R
   return row;
 }
 
-template <class Real, class Curl>
-void plain_run(const RowOf<Real>& row, const Run& run, const Curl& curl_at)
-{
-  const Real curl = row.palette[run.at].curl;
-  const Real loss = row.palette[run.at].loss;
-  Real* __restrict f = row.field;
-#pragma omp simd
-  for (std::int32_t i = run.begin; i < run.end; ++i) {
-    const Real before = f[i];
-    const Real c = curl_at(i, before);
-    f[i] = before + mul_add(curl, c, -(loss * before));
-  }
-}
+/// Where a run's coefficients come from: one medium, or cell by cell.
+template <class Real, bool Mixed>
+struct Coefficients {
+  Pack<Real> curl_, loss_, pole_[max_poles];
+  const Real *curls, *losses, *poles[max_poles];
 
-/// `Mixed` reads the coefficients cell by cell instead of once for the run.
+  template <int K>
+  static Coefficients of(const RowOf<Real>& row, const Run& run)
+  {
+    Coefficients c{};
+    if constexpr (Mixed) {
+      const std::ptrdiff_t shift = static_cast<std::ptrdiff_t>(run.at) - run.begin;
+      c.curls = row.media->mixed_curl + shift;
+      c.losses = row.media->mixed_loss + shift;
+      for (int k = 0; k < K; ++k) {
+        c.poles[k] = row.media->mixed_pole[k] + shift;
+      }
+    } else {
+      const CellCoefficients<Real>& medium = row.palette[run.at];
+      c.curl_ = all(medium.curl);
+      c.loss_ = all(medium.loss);
+      for (int k = 0; k < K; ++k) {
+        c.pole_[k] = all(medium.pole[k]);
+      }
+    }
+    return c;
+  }
+  Pack<Real> curl(std::int32_t i) const
+  {
+    return Mixed ? load_anywhere(curls + i) : curl_;
+  }
+  Pack<Real> loss(std::int32_t i) const
+  {
+    return Mixed ? load_anywhere(losses + i) : loss_;
+  }
+  Pack<Real> pole(int k, std::int32_t i) const
+  {
+    return Mixed ? load_anywhere(poles[k] + i) : pole_[k];
+  }
+};
+
+/// K = 0 leaves the relaxations alone.
 template <class Real, int K, bool Mixed, class Curl>
-void pole_run(const RowOf<Real>& row, const Run& run, const Curl& curl_at)
+void update_run(const RowOf<Real>& row, const Run& run, Curl& curl)
 {
-  Real* __restrict f = row.field;
-  Real* __restrict q0 = row.q[0];
-  Real* __restrict q1 = row.q[1];
-  Real* __restrict q2 = row.q[2];
-  Real* __restrict q3 = row.q[3];
-  const std::ptrdiff_t shift =
-      Mixed ? static_cast<std::ptrdiff_t>(run.at) - run.begin : 0;
-  const CellCoefficients<Real>& one = row.palette[Mixed ? 0 : run.at];
-  const MediumRows<Real>& media = *row.media;
-  const Real* __restrict mixed_curl = media.mixed_curl + shift;
-  const Real* __restrict mixed_loss = media.mixed_loss + shift;
-  const Real* __restrict m0 = K > 0 ? media.mixed_pole[0] + shift : nullptr;
-  const Real* __restrict m1 = K > 1 ? media.mixed_pole[1] + shift : nullptr;
-  const Real* __restrict m2 = K > 2 ? media.mixed_pole[2] + shift : nullptr;
-  const Real* __restrict m3 = K > 3 ? media.mixed_pole[3] + shift : nullptr;
-  const Real g0 = row.gain[0];
-  const Real g1 = row.gain[1];
-  const Real g2 = row.gain[2];
-  const Real g3 = row.gain[3];
-  const Real minus_two = -2;
-#pragma omp simd
-  for (std::int32_t i = run.begin; i < run.end; ++i) {
-    const Real before = f[i];
-    const Real c = curl_at(i, before);
-    Real change = mul_add(Mixed ? mixed_curl[i] : one.curl, c,
-                          -((Mixed ? mixed_loss[i] : one.loss) * before));
-    if constexpr (K > 0) {
-      change = mul_add(Mixed ? m0[i] : one.pole[0], q0[i], change);
+  const auto of = Coefficients<Real, Mixed>::template of<K>(row, run);
+  Pack<Real> gain[max_poles];
+  for (int k = 0; k < K; ++k) {
+    gain[k] = all(row.gain[k]);
+  }
+  const Pack<Real> minus_two = all(Real(-2));
+  for (std::int32_t i = run.begin; i < run.end; i += lanes_of<Real>) {
+    const Pack<Real> before = load(row.field + i);
+    const Pack<Real> c = curl(i, before);
+    Pack<Real> change = mul_add(of.curl(i), c, -(of.loss(i) * before));
+    Pack<Real> q[max_poles];
+    for (int k = 0; k < K; ++k) {
+      q[k] = load(row.q[k] + i);
+      change = mul_add(of.pole(k, i), q[k], change);
     }
-    if constexpr (K > 1) {
-      change = mul_add(Mixed ? m1[i] : one.pole[1], q1[i], change);
-    }
-    if constexpr (K > 2) {
-      change = mul_add(Mixed ? m2[i] : one.pole[2], q2[i], change);
-    }
-    if constexpr (K > 3) {
-      change = mul_add(Mixed ? m3[i] : one.pole[3], q3[i], change);
-    }
-    const Real after = before + change;
-    const Real sum = before + after;
-    f[i] = after;
-    if constexpr (K > 0) {
-      q0[i] = mul_add(g0, mul_add(minus_two, q0[i], sum), q0[i]);
-    }
-    if constexpr (K > 1) {
-      q1[i] = mul_add(g1, mul_add(minus_two, q1[i], sum), q1[i]);
-    }
-    if constexpr (K > 2) {
-      q2[i] = mul_add(g2, mul_add(minus_two, q2[i], sum), q2[i]);
-    }
-    if constexpr (K > 3) {
-      q3[i] = mul_add(g3, mul_add(minus_two, q3[i], sum), q3[i]);
+    const Pack<Real> after = before + change;
+    store(row.field + i, after);
+    const Pack<Real> sum = before + after;
+    for (int k = 0; k < K; ++k) {
+      store(row.q[k] + i, mul_add(gain[k], mul_add(minus_two, q[k], sum), q[k]));
     }
   }
 }
 
 /// The plain update of row number `r`.
 template <class Real, int K, class Curl>
-void update_row(const RowOf<Real>& row, std::int32_t r, const Curl& curl_at)
+void update_row(const RowOf<Real>& row, std::int32_t r, Curl curl)
 {
   for (std::int32_t n = row.media->row_runs[r]; n < row.media->row_runs[r + 1]; ++n) {
     const Run& run = row.media->runs[n];
     if (run.kind == RunKind::plain) {
-      plain_run<Real>(row, run, curl_at);
+      update_run<Real, 0, false>(row, run, curl);
     } else if (run.kind == RunKind::uniform) {
-      pole_run<Real, K, false>(row, run, curl_at);
+      update_run<Real, K, false>(row, run, curl);
     } else {
-      pole_run<Real, K, true>(row, run, curl_at);
+      update_run<Real, K, true>(row, run, curl);
     }
   }
 }

@@ -48,6 +48,17 @@ void hx_strip(const SweepArgs<Real>& a, std::int32_t e, const Real* above,
   }
 }
 
+/// What the absorber and sources add to Hx on edge `e`. It comes before the plain update,
+/// which the row below may do on its way.
+template <class Real>
+void add_to_hx(const SweepArgs<Real>& a, std::int32_t e)
+{
+  const Real* const above = a.ez.field + e * a.stride;
+  Real* const hx = a.hx + e * a.stride;
+  hx_strip(a, e, above, above - a.stride, hx);
+  add_to_row(a.to_x_edges, e, a.amounts, hx);
+}
+
 /// Rows -1 and ny of Ez are rows of zeros in the array's padding.
 template <class Real>
 void update_hx(const SweepArgs<Real>& a, std::int32_t e)
@@ -55,15 +66,13 @@ void update_hx(const SweepArgs<Real>& a, std::int32_t e)
   if (a.ny == 1) {
     return;
   }
-  const Real* __restrict above = a.ez.field + e * a.stride;
-  const Real* __restrict below = above - a.stride;
-  Real* __restrict hx = a.hx + e * a.stride;
-#pragma omp simd
-  for (std::int32_t i = 0; i < a.nx; ++i) {
-    hx[i] -= above[i] - below[i];
+  add_to_hx(a, e);
+  const Real* const above = a.ez.field + e * a.stride;
+  const Real* const below = above - a.stride;
+  Real* const hx = a.hx + e * a.stride;
+  for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {
+    store(hx + i, load(hx + i) - (load(above + i) - load(below + i)));
   }
-  hx_strip(a, e, above, below, hx);
-  add_to_row(a.to_x_edges, e, a.amounts, hx);
 }
 
 template <class Real>
@@ -80,16 +89,13 @@ void hy_strip(const SweepArgs<Real>& a, std::int32_t side, const Real* ez, Real*
   }
 }
 
+/// What the absorber and sources add to Hy of row `j`, before its plain update.
 template <class Real>
-void update_hy(const SweepArgs<Real>& a, std::int32_t j)
+void add_to_hy(const SweepArgs<Real>& a, std::int32_t j)
 {
-  const Real* __restrict ez = a.ez.field + j * a.stride;
-  Real* __restrict hy = a.hy + j * a.stride;
-#pragma omp simd
-  for (std::int32_t e = 0; e <= a.nx; ++e) {
-    hy[e] += ez[e] - ez[e - 1];
-  }
+  Real* const hy = a.hy + j * a.stride;
   if (a.depth > 0) {
+    const Real* const ez = a.ez.field + j * a.stride;
     Real* psi = a.psi_hy + static_cast<std::ptrdiff_t>(j) * 2 * a.depth;
     hy_strip(a, 0, ez, hy, psi);
     hy_strip(a, 1, ez, hy, psi + a.depth);
@@ -159,58 +165,64 @@ void e_strip_along_y(const SweepArgs<Real>& a, const RowOf<Real>& row, std::int3
   }
 }
 
-/// Curl of H at the centres of a row.
-template <class Real>
-struct CurlOfEdges {
-  const Real* hx;
-  const Real* hx_up;
-  const Real* hy;
-  Real operator()(std::int32_t i, Real) const
+/// Curl of H at the centres of a row, which updates Hy on the way, and Hx on the edges
+/// above if `Above`: the row passes through the first-level cache once. Hy is a pack
+/// ahead, since the curl needs the edge to the right; rows are padded for that.
+template <class Real, bool Above>
+class CurlOfRow {
+public:
+  CurlOfRow(const SweepArgs<Real>& a, std::int32_t j)
+      : ez_(a.ez.field + j * a.stride),
+        ez_up_(ez_ + a.stride),
+        hx_(a.hx + j * a.stride),
+        hx_up_(a.hx + (j + 1) * a.stride),
+        hy_(a.hy + j * a.stride),
+        left_(next_hy(load(ez_ - lanes_of<Real>), load(ez_), 0))
   {
-    return (hy[i + 1] - hy[i]) - (hx_up[i] - hx[i]);
   }
-};
 
-/// The same, with Hx above the row updated on the way: `ez` is the centre's old value.
-template <class Real>
-struct CurlWithEdgeAbove {
-  const Real* hx;
-  Real* hx_up;
-  const Real* hy;
-  const Real* ez_up;
-  Real operator()(std::int32_t i, Real ez) const
+  /// \param here  old Ez
+  Pack<Real> operator()(std::int32_t i, Pack<Real> here)
   {
-    const Real up = hx_up[i] - (ez_up[i] - ez);
-    hx_up[i] = up;
-    return (hy[i + 1] - hy[i]) - (up - hx[i]);
+    const std::int32_t next = i + lanes_of<Real>;
+    const Pack<Real> right = next_hy(here, load(ez_ + next), next);
+    Pack<Real> up = load(hx_up_ + i);
+    if constexpr (Above) {
+      up = up - (load(ez_up_ + i) - here);
+      store(hx_up_ + i, up);
+    }
+    const Pack<Real> along_x = right_of<Real>(left_, right) - left_;
+    left_ = right;
+    return along_x - (up - load(hx_ + i));
   }
-};
 
-template <class Real>
-bool edge_is_plain(const SweepArgs<Real>& a, std::int32_t e)
-{
-  const AddedRows& added = a.to_x_edges;
-  return a.ny > 1 && e >= a.depth && e <= a.ny - a.depth &&
-         (added.rows == nullptr || added.rows[e] == added.rows[e + 1]);
-}
+private:
+  Pack<Real> next_hy(Pack<Real> before, Pack<Real> here, std::int32_t i) const
+  {
+    const Pack<Real> updated = load(hy_ + i) + (here - left_of<Real>(before, here));
+    store(hy_ + i, updated);
+    return updated;
+  }
+
+  const Real* ez_;
+  const Real* ez_up_;
+  const Real* hx_;
+  Real* hx_up_;
+  Real* hy_;
+  Pack<Real> left_;  ///< Hy at the pack's own columns
+};
 
 template <class Real, int K>
-void update_row_of_cells(const SweepArgs<Real>& a, std::int32_t j, bool above)
+void update_cells(const SweepArgs<Real>& a, std::int32_t j, bool above)
 {
   const std::ptrdiff_t offset = j * a.stride;
   const RowOf<Real> row = row_of<Real, K>(a.ez, offset, a.pole_gain, a.palette, a.media);
-  const Real* const hx = a.hx + offset;
-  Real* const hx_up = a.hx + offset + a.stride;
-  if (above && edge_is_plain(a, j + 1)) {
-    update_hy(a, j);
-    update_row<Real, K>(
-        row, j, CurlWithEdgeAbove<Real>{hx, hx_up, a.hy + offset, row.field + a.stride});
+  add_to_hy(a, j);
+  if (above && a.ny > 1) {
+    add_to_hx(a, j + 1);
+    update_row<Real, K>(row, j, CurlOfRow<Real, true>(a, j));
   } else {
-    if (above) {
-      update_hx(a, j + 1);
-    }
-    update_hy(a, j);
-    update_row<Real, K>(row, j, CurlOfEdges<Real>{hx, hx_up, a.hy + offset});
+    update_row<Real, K>(row, j, CurlOfRow<Real, false>(a, j));
   }
   if (a.depth > 0) {
     e_strip_along_x<Real, K>(a, row, j);
@@ -224,15 +236,15 @@ SweepKernel<Real> kernel_for(int poles)
 {
   switch (poles) {
     case 0:
-      return {update_hx<Real>, update_row_of_cells<Real, 0>};
+      return {update_hx<Real>, update_cells<Real, 0>};
     case 1:
-      return {update_hx<Real>, update_row_of_cells<Real, 1>};
+      return {update_hx<Real>, update_cells<Real, 1>};
     case 2:
-      return {update_hx<Real>, update_row_of_cells<Real, 2>};
+      return {update_hx<Real>, update_cells<Real, 2>};
     case 3:
-      return {update_hx<Real>, update_row_of_cells<Real, 3>};
+      return {update_hx<Real>, update_cells<Real, 3>};
     default:
-      return {update_hx<Real>, update_row_of_cells<Real, 4>};
+      return {update_hx<Real>, update_cells<Real, 4>};
   }
 }
 

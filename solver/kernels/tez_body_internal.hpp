@@ -22,12 +22,33 @@
 namespace torsowave::solver::kernels {
 namespace {
 
-/// Difference of two neighbouring values of Hz.
+/// Difference of Hz across the edges along x.
 template <class Real>
-struct Difference {
-  const Real* plus;
-  const Real* minus;
-  Real operator()(std::int32_t i, Real) const { return plus[i] - minus[i]; }
+struct AcrossRows {
+  const Real* above;
+  const Real* below;
+  Pack<Real> operator()(std::int32_t i, Pack<Real>) const
+  {
+    return load(above + i) - load(below + i);
+  }
+};
+
+/// Difference of Hz across the edges along y, the left one less the right one.
+template <class Real>
+class AcrossColumns {
+public:
+  explicit AcrossColumns(const Real* hz) : hz_(hz), left_(load(hz - lanes_of<Real>)) {}
+  Pack<Real> operator()(std::int32_t i, Pack<Real>)
+  {
+    const Pack<Real> here = load(hz_ + i);
+    const Pack<Real> difference = left_of<Real>(left_, here) - here;
+    left_ = here;
+    return difference;
+  }
+
+private:
+  const Real* hz_;
+  Pack<Real> left_;
 };
 
 /// Brings the scalar fields of a row's tensor edges back for their plain update.
@@ -144,7 +165,7 @@ void update_ex(const TezArgs<Real>& a, std::int32_t e)
     restore_scalars(t.x_edges, t.x_rows, e, t.x_scalar, row.field);
   }
   const Real* const above = a.hz + offset;
-  update_row<Real, K>(row, e, Difference<Real>{above, above - a.stride});
+  update_row<Real, K>(row, e, AcrossRows<Real>{above, above - a.stride});
   if (a.depth > 0) {
     ex_strip<Real, K>(a, row, e);
   }
@@ -185,7 +206,7 @@ void update_ey(const TezArgs<Real>& a, std::int32_t j)
     restore_scalars(t.y_edges, t.y_rows, j, t.y_scalar, row.field);
   }
   const Real* const hz = a.hz + offset;
-  update_row<Real, K>(row, j, Difference<Real>{hz - 1, hz});
+  update_row<Real, K>(row, j, AcrossColumns<Real>(hz));
   if (a.depth > 0) {
     ey_strips<Real, K>(a, row, j);
   }
