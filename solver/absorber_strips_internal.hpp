@@ -16,6 +16,13 @@
 
 namespace torsowave::solver {
 
+/// `depth` up to whole packs of any instruction set.
+[[nodiscard]] constexpr int strip_width(int depth) noexcept
+{
+  constexpr int lanes = 16;
+  return (depth + lanes - 1) / lanes * lanes;
+}
+
 /// The profiles of all sides in the kernels' form: x edges, x cells, y edges, y cells,
 /// each low and high. A grid of one row has none along y.
 template <class Real>
@@ -62,6 +69,7 @@ private:
     }
   };
 
+  /// Ends with zeros, see strip_width().
   static Side cut(const AbsorberProfile::Line& line, int first, int count)
   {
     Side side;
@@ -70,6 +78,9 @@ private:
       side.b.push_back(static_cast<Real>(line.b[at]));
       side.c.push_back(static_cast<Real>(line.c[at]));
       side.extra.push_back(static_cast<Real>(line.inverse_kappa[at] - 1.0));
+    }
+    for (std::vector<Real>* values : {&side.b, &side.c, &side.extra}) {
+      values->resize(static_cast<std::size_t>(strip_width(count)), Real(0));
     }
     return side;
   }
@@ -93,7 +104,7 @@ public:
     const std::size_t depth_y = ny_ == 1 ? 0 : depth;
     const auto rows = static_cast<std::size_t>(ny_);
     const auto width = static_cast<std::size_t>(stride);
-    psi_hy_.assign(rows * 2 * depth, Real(0));
+    psi_hy_.assign(rows * 2 * static_cast<std::size_t>(strip_width(depth_)), Real(0));
     psi_ex_ = psi_hy_;
     curl_x_ = psi_hy_;
     psi_hx_.assign(2 * depth_y * width, Real(0));
@@ -105,6 +116,7 @@ public:
   void point(kernels::SweepArgs<Real>& args)
   {
     args.depth = depth_;
+    args.width = strip_width(depth_);
     lines_.point(args);
     args.psi_hy = psi_hy_.data();
     args.psi_ex = psi_ex_.data();
@@ -124,8 +136,9 @@ private:
       for (int d = 0; d < 2 * depth_; ++d) {
         const int i = d < depth_ ? d : nx_ - 2 * depth_ + d;
         const std::uint16_t entry = medium.cells[grid.raster.at(i, j)];
-        curl_x_[(static_cast<std::size_t>(j) * 2 * static_cast<std::size_t>(depth_)) +
-                static_cast<std::size_t>(d)] = palette[entry].curl;
+        const int side = d < depth_ ? 0 : 1;
+        curl_x_[static_cast<std::size_t>((2 * j + side) * strip_width(depth_) + d -
+                                         side * depth_)] = palette[entry].curl;
         poles_ = poles_ || medium.palette[entry].has_poles();
       }
     }
@@ -162,7 +175,8 @@ public:
     const auto nx = static_cast<std::size_t>(grid.raster.nx);
     const auto ny = static_cast<std::size_t>(grid.raster.ny);
     const auto width = static_cast<std::size_t>(stride);
-    psi_ey_.assign(ny * 2 * depth, Real(0));
+    const auto padded = static_cast<std::size_t>(strip_width(depth_));
+    psi_ey_.assign(ny * 2 * padded, Real(0));
     psi_hx_ = psi_ey_;
     curl_ey_ = psi_ey_;
     psi_ex_.assign(2 * depth * width, Real(0));
@@ -171,7 +185,9 @@ public:
     for (std::size_t j = 0; j < ny; ++j) {
       for (std::size_t d = 0; d < 2 * depth; ++d) {
         const std::size_t e = d < depth ? d : nx + 1 - 2 * depth + d;
-        curl_ey_[j * 2 * depth + d] = palette[medium.y_edges[j * (nx + 1) + e]].curl;
+        const std::size_t side = d < depth ? 0 : 1;
+        curl_ey_[(2 * j + side) * padded + d - side * depth] =
+            palette[medium.y_edges[j * (nx + 1) + e]].curl;
       }
     }
     for (std::size_t d = 0; d < 2 * depth; ++d) {
@@ -185,6 +201,7 @@ public:
   void point(kernels::TezArgs<Real>& args)
   {
     args.depth = depth_;
+    args.width = strip_width(depth_);
     lines_.point(args);
     args.psi_ey = psi_ey_.data();
     args.psi_hx = psi_hx_.data();

@@ -78,6 +78,12 @@ Pack<Real> load_anywhere(const Real* at)
 }
 
 template <class Real>
+void store_anywhere(Real* at, Pack<Real> value)
+{
+  __builtin_memcpy(at, &value, pack_bytes);
+}
+
+template <class Real>
 Pack<Real> all(Real value)
 {
   return value - Pack<Real>{};

@@ -157,6 +157,50 @@ void add_change(const RowOf<Real>& row, std::int32_t i, Real change)
   }
 }
 
+/// The same for the pack at column i, wherever that is.
+template <class Real, int K>
+void add_change(const RowOf<Real>& row, std::int32_t i, Pack<Real> change)
+{
+  store_anywhere(row.field + i, load_anywhere(row.field + i) + change);
+  for (int k = 0; k < K; ++k) {
+    Real* const q = row.q[k] + i;
+    store_anywhere(q, mul_add(all(row.gain[k]), change, load_anywhere(q)));
+  }
+}
+
+/// What the absorber adds to a derivative `slope` across it, (1/kappa - 1) slope + psi,
+/// at the pack of positions d; takes psi a step further.
+template <class Real>
+Pack<Real> absorber_term(const AbsorberSide<Real>& side, std::int32_t d, Real* psi,
+                         Pack<Real> slope)
+{
+  const Pack<Real> memory = mul_add(load_anywhere(side.b + d), load_anywhere(psi + d),
+                                    load_anywhere(side.c + d) * slope);
+  store_anywhere(psi + d, memory);
+  return mul_add(load_anywhere(side.extra + d), slope, memory);
+}
+
+/// One position of an absorber, for a row of the grid along it.
+template <class Real>
+class AbsorberLayer {
+public:
+  AbsorberLayer(const AbsorberSide<Real>& side, std::int32_t d)
+      : b_(all(side.b[d])), c_(all(side.c[d])), extra_(all(side.extra[d]))
+  {
+  }
+
+  /// absorber_term() at the pack that psi points to.
+  Pack<Real> term(Real* psi, Pack<Real> slope) const
+  {
+    const Pack<Real> memory = mul_add(b_, load_anywhere(psi), c_ * slope);
+    store_anywhere(psi, memory);
+    return mul_add(extra_, slope, memory);
+  }
+
+private:
+  Pack<Real> b_, c_, extra_;
+};
+
 /// Adds what sources add to row number `r`.
 template <class Real, int K>
 void add_to_polar_row(const AddedRows& added, const RowOf<Real>& row, std::int32_t r,

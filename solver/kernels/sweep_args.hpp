@@ -94,15 +94,16 @@ struct SweepArgs {
 
   // Absorber strips, `depth` cells thick. Low sides first, then high sides.
   std::int32_t depth;
+  std::int32_t width;  ///< depth, up to whole packs: coefficients are 0 there
   AbsorberSide<Real> x_edges[2];
   AbsorberSide<Real> x_cells[2];
   AbsorberSide<Real> y_edges[2];
   AbsorberSide<Real> y_cells[2];
-  Real* psi_hy;        ///< (ny, 2 depth)
-  Real* psi_ex;        ///< (ny, 2 depth)
+  Real* psi_hy;        ///< (ny, 2 width)
+  Real* psi_ex;        ///< (ny, 2 width)
   Real* psi_hx;        ///< (2 depth, stride)
   Real* psi_ey;        ///< (2 depth, stride)
-  const Real* curl_x;  ///< (ny, 2 depth) Cb of the cells in the strips along the sides
+  const Real* curl_x;  ///< (ny, 2 width) Cb of the cells in the strips along the sides
   const Real* curl_y;  ///< (2 depth, stride)
   bool poles_in_absorber;
 

@@ -35,16 +35,11 @@ void hx_strip(const SweepArgs<Real>& a, std::int32_t e, const Real* above,
     return;
   }
   const std::int32_t d = low ? e : e - (a.ny - a.depth) - 1;
-  const AbsorberSide<Real>& side = a.y_edges[low ? 0 : 1];
-  Real* __restrict psi = a.psi_hx + (low ? d : a.depth + d) * a.stride;
-  const Real b = side.b[d];
-  const Real c = side.c[d];
-  const Real extra = side.extra[d];
-#pragma omp simd
-  for (std::int32_t i = 0; i < a.nx; ++i) {
-    const Real slope = above[i] - below[i];
-    psi[i] = b * psi[i] + c * slope;
-    hx[i] -= psi[i] + extra * slope;
+  const AbsorberLayer<Real> layer(a.y_edges[low ? 0 : 1], d);
+  Real* const psi = a.psi_hx + (low ? d : a.depth + d) * a.stride;
+  for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {
+    const Pack<Real> slope = load(above + i) - load(below + i);
+    store(hx + i, load(hx + i) - layer.term(psi + i, slope));
   }
 }
 
@@ -80,12 +75,11 @@ void hy_strip(const SweepArgs<Real>& a, std::int32_t side, const Real* ez, Real*
               Real* psi)
 {
   const std::int32_t first = side == 0 ? 0 : a.nx - a.depth + 1;
-  const AbsorberSide<Real>& s = a.x_edges[side];
-#pragma omp simd
-  for (std::int32_t d = 0; d < a.depth; ++d) {
-    const Real slope = ez[first + d] - ez[first + d - 1];
-    psi[d] = s.b[d] * psi[d] + s.c[d] * slope;
-    hy[first + d] += psi[d] + s.extra[d] * slope;
+  for (std::int32_t d = 0; d < a.width; d += lanes_of<Real>) {
+    const Real* const right = ez + first + d;
+    const Pack<Real> slope = load_anywhere(right) - load_anywhere(right - 1);
+    Real* const at = hy + first + d;
+    store_anywhere(at, load_anywhere(at) + absorber_term(a.x_edges[side], d, psi, slope));
   }
 }
 
@@ -96,9 +90,9 @@ void add_to_hy(const SweepArgs<Real>& a, std::int32_t j)
   Real* const hy = a.hy + j * a.stride;
   if (a.depth > 0) {
     const Real* const ez = a.ez.field + j * a.stride;
-    Real* psi = a.psi_hy + static_cast<std::ptrdiff_t>(j) * 2 * a.depth;
+    Real* psi = a.psi_hy + static_cast<std::ptrdiff_t>(j) * 2 * a.width;
     hy_strip(a, 0, ez, hy, psi);
-    hy_strip(a, 1, ez, hy, psi + a.depth);
+    hy_strip(a, 1, ez, hy, psi + a.width);
   }
   add_to_row(a.to_y_edges, j, a.amounts, hy);
 }
@@ -108,25 +102,12 @@ void e_strip_along_x(const SweepArgs<Real>& a, const RowOf<Real>& row, std::int3
 {
   for (int side = 0; side < 2; ++side) {
     const std::int32_t first = side == 0 ? 0 : a.nx - a.depth;
-    const AbsorberSide<Real>& s = a.x_cells[side];
-    const std::ptrdiff_t at = (static_cast<std::ptrdiff_t>(j) * 2 + side) * a.depth;
-    Real* __restrict psi = a.psi_ex + at;
-    const Real* __restrict curl = a.curl_x + at;
-    Real* __restrict ez = row.field + first;
-    const Real* __restrict hy = a.hy + j * a.stride + first;
-    if (K == 0 || !a.poles_in_absorber) {
-#pragma omp simd
-      for (std::int32_t d = 0; d < a.depth; ++d) {
-        const Real slope = hy[d + 1] - hy[d];
-        psi[d] = s.b[d] * psi[d] + s.c[d] * slope;
-        ez[d] += curl[d] * (psi[d] + s.extra[d] * slope);
-      }
-      continue;
-    }
-    for (std::int32_t d = 0; d < a.depth; ++d) {
-      const Real slope = hy[d + 1] - hy[d];
-      psi[d] = s.b[d] * psi[d] + s.c[d] * slope;
-      add_change<Real, K>(row, first + d, curl[d] * (psi[d] + s.extra[d] * slope));
+    const std::ptrdiff_t at = (static_cast<std::ptrdiff_t>(j) * 2 + side) * a.width;
+    const Real* const hy = a.hy + j * a.stride + first;
+    for (std::int32_t d = 0; d < a.width; d += lanes_of<Real>) {
+      const Pack<Real> slope = load_anywhere(hy + d + 1) - load_anywhere(hy + d);
+      const Pack<Real> term = absorber_term(a.x_cells[side], d, a.psi_ex + at, slope);
+      add_change<Real, K>(row, first + d, load_anywhere(a.curl_x + at + d) * term);
     }
   }
 }
@@ -139,30 +120,22 @@ void e_strip_along_y(const SweepArgs<Real>& a, const RowOf<Real>& row, std::int3
     return;
   }
   const std::int32_t d = low ? j : j - (a.ny - a.depth);
-  const AbsorberSide<Real>& s = a.y_cells[low ? 0 : 1];
+  const AbsorberLayer<Real> layer(a.y_cells[low ? 0 : 1], d);
   const std::ptrdiff_t at = (low ? d : a.depth + d) * a.stride;
-  Real* __restrict psi = a.psi_ey + at;
-  const Real* __restrict curl = a.curl_y + at;
-  Real* __restrict ez = row.field;
-  const Real* __restrict hx = a.hx + j * a.stride;
-  const Real* __restrict hx_up = hx + a.stride;
-  const Real b = s.b[d];
-  const Real c = s.c[d];
-  const Real extra = s.extra[d];
-  if (K == 0 || !a.poles_in_absorber) {
-#pragma omp simd
-    for (std::int32_t i = 0; i < a.nx; ++i) {
-      const Real slope = hx_up[i] - hx[i];
-      psi[i] = b * psi[i] + c * slope;
-      ez[i] -= curl[i] * (psi[i] + extra * slope);
-    }
-    return;
+  const Real* const hx = a.hx + j * a.stride;
+  for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {
+    const Pack<Real> slope = load(hx + a.stride + i) - load(hx + i);
+    const Pack<Real> term = layer.term(a.psi_ey + at + i, slope);
+    add_change<Real, K>(row, i, -(load_anywhere(a.curl_y + at + i) * term));
   }
-  for (std::int32_t i = 0; i < a.nx; ++i) {
-    const Real slope = hx_up[i] - hx[i];
-    psi[i] = b * psi[i] + c * slope;
-    add_change<Real, K>(row, i, -curl[i] * (psi[i] + extra * slope));
-  }
+}
+
+/// Both strips; air has no poles to follow.
+template <class Real, int K>
+void e_strips(const SweepArgs<Real>& a, const RowOf<Real>& row, std::int32_t j)
+{
+  e_strip_along_x<Real, K>(a, row, j);
+  e_strip_along_y<Real, K>(a, row, j);
 }
 
 /// Curl of H at the centres of a row, which updates Hy on the way, and Hx on the edges
@@ -224,9 +197,10 @@ void update_cells(const SweepArgs<Real>& a, std::int32_t j, bool above)
   } else {
     update_row<Real, K>(row, j, CurlOfRow<Real, false>(a, j));
   }
-  if (a.depth > 0) {
-    e_strip_along_x<Real, K>(a, row, j);
-    e_strip_along_y<Real, K>(a, row, j);
+  if (a.depth > 0 && a.poles_in_absorber) {
+    e_strips<Real, K>(a, row, j);
+  } else if (a.depth > 0) {
+    e_strips<Real, 0>(a, row, j);
   }
   add_to_polar_row<Real, K>(a.to_centres, row, j, a.amounts);
 }

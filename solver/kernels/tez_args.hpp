@@ -65,15 +65,16 @@ struct TezArgs {
 
   // Absorber strips, `depth` cells thick. Low sides first, then high sides.
   std::int32_t depth;
+  std::int32_t width;  ///< depth, up to whole packs: coefficients are 0 there
   AbsorberSide<Real> x_edges[2];
   AbsorberSide<Real> x_cells[2];
   AbsorberSide<Real> y_edges[2];
   AbsorberSide<Real> y_cells[2];
-  Real* psi_ey;         ///< (ny, 2 depth)
-  Real* psi_hx;         ///< (ny, 2 depth) of Hz, along x
+  Real* psi_ey;         ///< (ny, 2 width)
+  Real* psi_hx;         ///< (ny, 2 width) of Hz, along x
   Real* psi_ex;         ///< (2 depth, stride)
   Real* psi_hy;         ///< (2 depth, stride) of Hz, along y
-  const Real* curl_ey;  ///< (ny, 2 depth) Cb of the y edges in the strips
+  const Real* curl_ey;  ///< (ny, 2 width) Cb of the y edges in the strips
   const Real* curl_ex;  ///< (2 depth, stride)
 
   AddedRows to_centres;

@@ -141,16 +141,14 @@ void ex_strip(const TezArgs<Real>& a, const RowOf<Real>& row, std::int32_t e)
     return;
   }
   const std::int32_t d = low ? e : e - (a.ny - a.depth) - 1;
-  const AbsorberSide<Real>& side = a.y_edges[low ? 0 : 1];
+  const AbsorberLayer<Real> layer(a.y_edges[low ? 0 : 1], d);
   const std::ptrdiff_t at = (low ? d : a.depth + d) * a.stride;
-  Real* __restrict psi = a.psi_ex + at;
-  const Real* __restrict curl = a.curl_ex + at;
-  const Real* __restrict above = a.hz + e * a.stride;
-  const Real* __restrict below = above - a.stride;
-  for (std::int32_t i = 0; i < a.nx; ++i) {
-    const Real slope = above[i] - below[i];
-    psi[i] = side.b[d] * psi[i] + side.c[d] * slope;
-    add_change<Real, K>(row, i, curl[i] * (psi[i] + side.extra[d] * slope));
+  const Real* const above = a.hz + e * a.stride;
+  const Real* const below = above - a.stride;
+  for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {
+    const Pack<Real> slope = load(above + i) - load(below + i);
+    const Pack<Real> term = layer.term(a.psi_ex + at + i, slope);
+    add_change<Real, K>(row, i, load_anywhere(a.curl_ex + at + i) * term);
   }
 }
 
@@ -182,14 +180,12 @@ void ey_strips(const TezArgs<Real>& a, const RowOf<Real>& row, std::int32_t j)
   const Real* const hz = a.hz + j * a.stride;
   for (int side = 0; side < 2; ++side) {
     const std::int32_t first = side == 0 ? 0 : a.nx - a.depth + 1;
-    const AbsorberSide<Real>& s = a.x_edges[side];
-    const std::ptrdiff_t at = (static_cast<std::ptrdiff_t>(j) * 2 + side) * a.depth;
-    Real* __restrict psi = a.psi_ey + at;
-    const Real* __restrict curl = a.curl_ey + at;
-    for (std::int32_t d = 0; d < a.depth; ++d) {
-      const Real slope = hz[first + d] - hz[first + d - 1];
-      psi[d] = s.b[d] * psi[d] + s.c[d] * slope;
-      add_change<Real, K>(row, first + d, -curl[d] * (psi[d] + s.extra[d] * slope));
+    const std::ptrdiff_t at = (static_cast<std::ptrdiff_t>(j) * 2 + side) * a.width;
+    for (std::int32_t d = 0; d < a.width; d += lanes_of<Real>) {
+      const Real* const right = hz + first + d;
+      const Pack<Real> slope = load_anywhere(right) - load_anywhere(right - 1);
+      const Pack<Real> term = absorber_term(a.x_edges[side], d, a.psi_ey + at, slope);
+      add_change<Real, K>(row, first + d, -(load_anywhere(a.curl_ey + at + d) * term));
     }
   }
 }
@@ -221,14 +217,13 @@ void hz_strips_along_x(const TezArgs<Real>& a, std::int32_t j, Real* hz, const R
 {
   for (int side = 0; side < 2; ++side) {
     const std::int32_t first = side == 0 ? 0 : a.nx - a.depth;
-    const AbsorberSide<Real>& s = a.x_cells[side];
-    Real* __restrict psi =
-        a.psi_hx + (static_cast<std::ptrdiff_t>(j) * 2 + side) * a.depth;
-#pragma omp simd
-    for (std::int32_t d = 0; d < a.depth; ++d) {
-      const Real slope = ey[first + d + 1] - ey[first + d];
-      psi[d] = s.b[d] * psi[d] + s.c[d] * slope;
-      hz[first + d] -= psi[d] + s.extra[d] * slope;
+    Real* const psi = a.psi_hx + (static_cast<std::ptrdiff_t>(j) * 2 + side) * a.width;
+    for (std::int32_t d = 0; d < a.width; d += lanes_of<Real>) {
+      const Real* const left = ey + first + d;
+      const Pack<Real> slope = load_anywhere(left + 1) - load_anywhere(left);
+      Real* const at = hz + first + d;
+      store_anywhere(at,
+                     load_anywhere(at) - absorber_term(a.x_cells[side], d, psi, slope));
     }
   }
 }
@@ -241,29 +236,28 @@ void hz_strip_along_y(const TezArgs<Real>& a, std::int32_t j, Real* hz, const Re
     return;
   }
   const std::int32_t d = low ? j : j - (a.ny - a.depth);
-  const AbsorberSide<Real>& s = a.y_cells[low ? 0 : 1];
-  Real* __restrict psi = a.psi_hy + (low ? d : a.depth + d) * a.stride;
-  const Real* __restrict up = ex + a.stride;
-  const Real b = s.b[d];
-  const Real c = s.c[d];
-  const Real extra = s.extra[d];
-#pragma omp simd
-  for (std::int32_t i = 0; i < a.nx; ++i) {
-    const Real slope = up[i] - ex[i];
-    psi[i] = b * psi[i] + c * slope;
-    hz[i] += psi[i] + extra * slope;
+  const AbsorberLayer<Real> layer(a.y_cells[low ? 0 : 1], d);
+  Real* const psi = a.psi_hy + (low ? d : a.depth + d) * a.stride;
+  for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {
+    const Pack<Real> slope = load(ex + a.stride + i) - load(ex + i);
+    store(hz + i, load(hz + i) + layer.term(psi + i, slope));
   }
 }
 
 template <class Real>
 void update_hz(const TezArgs<Real>& a, std::int32_t j)
 {
-  Real* __restrict hz = a.hz + j * a.stride;
-  const Real* __restrict ex = a.ex.field + j * a.stride;
-  const Real* __restrict ex_up = ex + a.stride;
-  const Real* __restrict ey = a.ey.field + j * a.stride;
-#pragma omp simd
-  for (std::int32_t i = 0; i < a.nx; ++i) {
+  Real* const hz = a.hz + j * a.stride;
+  const Real* const ex = a.ex.field + j * a.stride;
+  const Real* const ex_up = ex + a.stride;
+  const Real* const ey = a.ey.field + j * a.stride;
+  std::int32_t i = 0;
+  for (; i + lanes_of<Real> <= a.nx; i += lanes_of<Real>) {
+    store(hz + i, load(hz + i) + ((load(ex_up + i) - load(ex + i)) -
+                                  (load_anywhere(ey + i + 1) - load(ey + i))));
+  }
+  // Not a whole pack: Hz beyond the last column stays 0, whatever Ey on the rim is.
+  for (; i < a.nx; ++i) {
     hz[i] += (ex_up[i] - ex[i]) - (ey[i + 1] - ey[i]);
   }
   if (a.depth > 0) {
