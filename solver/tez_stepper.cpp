@@ -51,10 +51,11 @@ void check(const Grid& grid, const TezMedium& medium, const AbsorberSpec& absorb
 /// Ex or Ey with its relaxations.
 template <class Real>
 struct PolarArrays {
-  PolarArrays(int rows, std::ptrdiff_t stride, std::size_t poles) : field(0, rows, stride)
+  PolarArrays(int rows, std::ptrdiff_t stride, std::size_t poles, int slot)
+      : field(0, rows, stride, slot)
   {
     for (std::size_t k = 0; k < poles; ++k) {
-      q.emplace_back(0, rows, stride);
+      q.emplace_back(0, rows, stride, ++slot);
     }
   }
 
@@ -113,9 +114,9 @@ struct TezStepper<Real>::State {
         threads(std::clamp(options.threads, 1, g.raster.ny)),
         kernel(tez_kernel<Real>(options.instructions,
                                 static_cast<int>(m.relaxation_times.size()))),
-        hz(-1, g.raster.ny + 2, stride),
-        ex(g.raster.ny + 1, stride, m.relaxation_times.size()),
-        ey(g.raster.ny, stride, m.relaxation_times.size()),
+        hz(-1, g.raster.ny + 2, stride, 0),
+        ex(g.raster.ny + 1, stride, m.relaxation_times.size(), 1),
+        ey(g.raster.ny, stride, m.relaxation_times.size(), 6),
         schedule(g.raster),
         tiles(y_table.row_costs(), threads,
               options.steps_per_pass > 0

@@ -55,9 +55,9 @@ struct TmzStepper<Real>::State {
         threads(std::clamp(options.threads, 1, g.raster.ny)),
         kernel(sweep_kernel<Real>(options.instructions,
                                   static_cast<int>(m.relaxation_times.size()))),
-        ez(-1, g.raster.ny + 2, stride),
-        hx(0, g.raster.ny + 1, stride),
-        hy(0, g.raster.ny, stride),
+        ez(-1, g.raster.ny + 2, stride, 0),
+        hx(0, g.raster.ny + 1, stride, 1),
+        hy(0, g.raster.ny, stride, 2),
         schedule(g.raster),
         tiles(table.row_costs(), threads,
               options.steps_per_pass > 0
@@ -66,7 +66,7 @@ struct TmzStepper<Real>::State {
                                    (3 + m.relaxation_times.size())))
   {
     for (std::size_t k = 0; k < m.relaxation_times.size(); ++k) {
-      q.emplace_back(0, g.raster.ny, stride);
+      q.emplace_back(0, g.raster.ny, stride, 3 + static_cast<int>(k));
     }
     clear();
     point();
