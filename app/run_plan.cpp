@@ -281,12 +281,12 @@ void choose_band(RunPlan& plan)
   }
 }
 
-/// dt and the interval of observations: at most 32 steps, and at least four samples in
-/// the period of the highest frequency that the waveform holds, so that no alias falls on
-/// a frequency of interest. A cw period is made a whole number of intervals.
+/// dt and the interval of observations: at least four samples in the period of the
+/// highest frequency that the waveform holds, so that no alias falls on a frequency of
+/// interest. A cw period is made a whole number of intervals.
 void choose_times(RunPlan& plan)
 {
-  constexpr int longest_interval = 32;
+  constexpr int longest_interval = 256;
   const Scenario& scenario = plan.scenario;
   double dt = solver::stable_time_step(plan.grid.raster.cell, scenario.grid.courant,
                                        plan.dimensions());

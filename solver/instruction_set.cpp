@@ -84,4 +84,30 @@ kernels::TezKernel<double> tez_kernel<double>(InstructionSet set, int poles)
   }
 }
 
+template <>
+kernels::ObserveKernel<float> observe_kernel<float>(InstructionSet set)
+{
+  switch (set) {
+    case InstructionSet::avx512:
+      return kernels::avx512_observe_kernel_float();
+    case InstructionSet::avx2:
+      return kernels::avx2_observe_kernel_float();
+    default:
+      return kernels::baseline_observe_kernel_float();
+  }
+}
+
+template <>
+kernels::ObserveKernel<double> observe_kernel<double>(InstructionSet set)
+{
+  switch (set) {
+    case InstructionSet::avx512:
+      return kernels::avx512_observe_kernel_double();
+    case InstructionSet::avx2:
+      return kernels::avx2_observe_kernel_double();
+    default:
+      return kernels::baseline_observe_kernel_double();
+  }
+}
+
 }  // namespace torsowave::solver

@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include "solver/kernels/observe_args.hpp"
 #include "solver/kernels/sweep_args.hpp"
 #include "solver/kernels/tez_args.hpp"
 
@@ -22,5 +23,8 @@ template <class Real>
 
 template <class Real>
 [[nodiscard]] kernels::TezKernel<Real> tez_kernel(InstructionSet set, int poles);
+
+template <class Real>
+[[nodiscard]] kernels::ObserveKernel<Real> observe_kernel(InstructionSet set);
 
 }  // namespace torsowave::solver

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "materials/constants.hpp"
+#include "solver/instruction_set.hpp"
 
 namespace torsowave::solver {
 namespace {
@@ -66,20 +67,15 @@ void PhasorRecorder::sample(const YeeStepper<Real>& stepper, double weight)
 {
   const std::vector<Complex> phases = sampling_phases(
       frequencies_, stepper.grid().time(stepper.step()), weight * stepper.centre_scale());
+  const auto add = observe_kernel<Real>(best_instruction_set()).add_phasors;
   stepper.for_row_bands([&](int begin, int end) {
     for (int j = begin; j < end; ++j) {
       const Real* const centre = stepper.centre_row(j).data();
       for (std::size_t f = 0; f < phases.size(); ++f) {
         // A complex array is pairs of (re, im) by the standard,
         // [complex.numbers.general].
-        auto* const sum = reinterpret_cast<double*>(sums_[f].data() + raster_.at(0, j));
-        const double re = phases[f].real();
-        const double im = phases[f].imag();
-        for (std::ptrdiff_t i = 0; i < raster_.nx; ++i) {
-          const double value = centre[i];
-          sum[2 * i] += re * value;
-          sum[2 * i + 1] += im * value;
-        }
+        add(centre, raster_.nx, phases[f].real(), phases[f].imag(),
+            reinterpret_cast<double*>(sums_[f].data() + raster_.at(0, j)));
       }
     }
   });

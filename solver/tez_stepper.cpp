@@ -9,6 +9,7 @@
 #include "materials/constants.hpp"
 #include "solver/absorber_strips_internal.hpp"
 #include "solver/field_array_internal.hpp"
+#include "solver/field_energy_internal.hpp"
 #include "solver/injection_schedule_internal.hpp"
 #include "solver/pass_length.hpp"
 #include "solver/row_team_internal.hpp"
@@ -76,21 +77,13 @@ struct PolarArrays {
     return result;
   }
 
-  /// Twice the energy density over eps0 [V^2/m^2], summed over a row.
-  [[nodiscard]] double row_energy(int j, std::span<const std::uint16_t> entries,
-                                  const std::vector<MediumEntry>& palette) const
+  [[nodiscard]] PolarRow<Real> row(int j) const
   {
-    double sum = 0.0;
-    for (std::size_t i = 0; i < entries.size(); ++i) {
-      const MediumEntry& entry = palette[entries[i]];
-      const double e = field.row(j)[i];
-      sum += entry.eps_inf * e * e;
-      for (std::size_t k = 0; k < q.size() && !entry.conductor; ++k) {
-        const double polarisation = q[k].row(j)[i];
-        sum += entry.strengths[k] * polarisation * polarisation;
-      }
+    PolarRow<Real> result{field.row(j), {}};
+    for (const FieldArray<Real>& pole : q) {
+      result.q.push_back(pole.row(j));
     }
-    return sum;
+    return result;
   }
 
   FieldArray<Real> field;
@@ -181,15 +174,12 @@ struct TezStepper<Real>::State {
   [[nodiscard]] double row_energy(int j) const
   {
     const double scale = grid.time_step / (vacuum_permeability * grid.raster.cell);
-    double magnetic = 0.0;
-    for (int i = 0; i < grid.raster.nx; ++i) {
-      const double h = hz.row(j)[i];
-      magnetic += h * h;
-    }
-    return 0.5 * vacuum_permeability * scale * scale * magnetic +
+    const auto squares = observe_kernel<Real>(best_instruction_set()).sum_of_squares;
+    return 0.5 * vacuum_permeability * scale * scale *
+               squares(hz.row(j), grid.raster.nx) +
            0.5 * vacuum_permittivity *
-               (ex.row_energy(j, x_entries(j), medium.palette) +
-                ey.row_energy(j, y_entries(j), medium.palette));
+               (polar_energy(ex.row(j), j, x_table, x_entries(j), medium.palette) +
+                polar_energy(ey.row(j), j, y_table, y_entries(j), medium.palette));
   }
 
   [[nodiscard]] bool holds(int i, int j) const

@@ -7,6 +7,7 @@
 #include "materials/constants.hpp"
 #include "solver/absorber_strips_internal.hpp"
 #include "solver/field_array_internal.hpp"
+#include "solver/field_energy_internal.hpp"
 #include "solver/injection_schedule_internal.hpp"
 #include "solver/pass_length.hpp"
 #include "solver/row_team_internal.hpp"
@@ -123,31 +124,23 @@ struct TmzStepper<Real>::State {
   [[nodiscard]] double magnetic_energy(std::span<const Real> stored) const
   {
     const double scale = grid.time_step / (vacuum_permeability * grid.raster.cell);
-    double sum = 0.0;
-    for (const Real h : stored) {
-      sum += static_cast<double>(h) * static_cast<double>(h);
-    }
-    return 0.5 * vacuum_permeability * scale * scale * sum;
+    const auto squares = observe_kernel<Real>(best_instruction_set()).sum_of_squares;
+    return 0.5 * vacuum_permeability * scale * scale *
+           squares(stored.data(), static_cast<std::int32_t>(stored.size()));
   }
 
   /// The same of row j, with the edges below it and all of its upright ones.
   [[nodiscard]] double row_energy(int j) const
   {
     const auto nx = static_cast<std::size_t>(grid.raster.nx);
-    const std::uint16_t* cells = medium.cells.data() + grid.raster.at(0, j);
-    const Real* row = ez.row(j);
-    double sum = 0.0;
-    for (std::size_t i = 0; i < nx; ++i) {
-      const MediumEntry& entry = medium.palette[cells[i]];
-      const double e = row[i];
-      sum += entry.eps_inf * e * e;
-      for (std::size_t k = 0; k < q.size() && !entry.conductor; ++k) {
-        const double polarisation = q[k].row(j)[i];
-        sum += entry.strengths[k] * polarisation * polarisation;
-      }
+    PolarRow<Real> row{ez.row(j), {}};
+    for (const FieldArray<Real>& pole : q) {
+      row.q.push_back(pole.row(j));
     }
-    return 0.5 * vacuum_permittivity * sum + magnetic_energy({hx.row(j), nx}) +
-           magnetic_energy({hy.row(j), nx + 1});
+    const std::span cells(medium.cells.data() + grid.raster.at(0, j), nx);
+    return 0.5 * vacuum_permittivity *
+               polar_energy(row, j, table, cells, medium.palette) +
+           magnetic_energy({hx.row(j), nx}) + magnetic_energy({hy.row(j), nx + 1});
   }
 
   Grid grid;

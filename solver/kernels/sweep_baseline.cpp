@@ -1,3 +1,4 @@
+#include "solver/kernels/observe_body_internal.hpp"
 #include "solver/kernels/sweep_body_internal.hpp"
 #include "solver/kernels/tez_body_internal.hpp"
 
@@ -21,6 +22,16 @@ TezKernel<float> baseline_tez_kernel_float(int poles)
 TezKernel<double> baseline_tez_kernel_double(int poles)
 {
   return tez_kernel_for<double>(poles);
+}
+
+ObserveKernel<float> baseline_observe_kernel_float()
+{
+  return {add_phasors<float>, sum_of_squares<float>};
+}
+
+ObserveKernel<double> baseline_observe_kernel_double()
+{
+  return {add_phasors<double>, sum_of_squares<double>};
 }
 
 }  // namespace torsowave::solver::kernels
