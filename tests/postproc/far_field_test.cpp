@@ -32,6 +32,7 @@ const std::vector<double> frequencies{1.2e9, 2.4e9, 4.8e9};
 std::vector<double> all_angles()
 {
   std::vector<double> angles;
+  angles.reserve(far_directions);
   for (int n = 0; n < far_directions; ++n) {
     angles.push_back(2.0 * std::numbers::pi * n / far_directions);
   }
@@ -231,6 +232,7 @@ TEST_P(SourcesInAir, HaveTheFarFieldOfTheirFilament)
         source.exact(frequencies[f]).far_field(all_angles());
     const std::vector<FarPoint> far = run.far(0, f, 1.0 / (run.source.sum(f) * gain));
     std::vector<FarPoint> wanted;
+    wanted.reserve(exact.size());
     for (const cylinder::FarField& one : exact) {
       wanted.push_back({one.amplitude, one.intensity});
     }

@@ -163,6 +163,7 @@ void compare_far(const Scene& scene, const solver::ContourRecorder& contour,
 {
   constexpr int count = 360;
   std::vector<double> angles;
+  angles.reserve(count);
   for (int n = 0; n < count; ++n) {
     angles.push_back(2.0 * std::numbers::pi * n / count);
   }
