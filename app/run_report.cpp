@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <utility>
 #include <vector>
 
@@ -20,6 +21,9 @@ using postproc::Result;
 {
   return result.source.kind == "plane wave";
 }
+
+/// Longer lines of prose are hard to read [columns].
+constexpr std::size_t legible = 100;
 
 /// A power relative to what the source delivers [dB]; net power inward has no level.
 [[nodiscard]] std::string level(double power, double source)
@@ -175,6 +179,42 @@ struct Share {
   return text + "\n";
 }
 
+/// The direction of each frequency's largest gain, and what is there.
+[[nodiscard]] std::string far_field_text(const Result& result, std::size_t most_columns)
+{
+  const bool wave = is_wave(result);
+  TextTable table(
+      {{"frequency", "MHz"},
+       {"strongest\ntowards", "deg"},
+       {"intensity", result.source.power_unit + "/rad"},
+       {wave ? "over power\ntaken" : "gain", "dB"},
+       {"directivity", "dB"},
+       {wave ? "scattering\nwidth" : "over bare\nsource", wave ? "m" : "dB"}});
+  for (const FrequencyResult& f : result.frequencies) {
+    if (!f.far_field) {
+      return "";
+    }
+    const postproc::FarFieldResult& far = *f.far_field;
+    const auto peak = std::ranges::max_element(far.intensity);
+    const auto n = static_cast<std::size_t>(peak - far.intensity.begin());
+    const double mean = std::accumulate(far.intensity.begin(), far.intensity.end(), 0.0) /
+                        static_cast<double>(far.intensity.size());
+    table.add_row({frequency_text(f), fmt::format("{:g}", result.far_angle_deg.at(n)),
+                   fmt::format("{:.4g}", *peak), fmt::format("{:.2f}", far.gain_db[n]),
+                   level(*peak, mean),
+                   wave ? fmt::format("{:.4g}", far.scattering_width[n])
+                        : fmt::format("{:.2f}", far.insertion_gain_db[n])});
+  }
+  const std::string head = fmt::format(
+      "Far field in its strongest direction; {} is 2 pi times the intensity over the "
+      "power "
+      "{}, directivity over the power {}",
+      wave ? "over power taken" : "gain", wave ? "taken from the wave" : "delivered",
+      wave ? "scattered" : "radiated");
+  return "\n" + wrapped(head, 0, std::min(most_columns, legible)) + "\n" +
+         table.text(most_columns);
+}
+
 [[nodiscard]] std::string powers_text(const Result& result, std::size_t most_columns)
 {
   const std::string per =
@@ -192,7 +232,7 @@ struct Share {
   for (const FrequencyResult& f : result.frequencies) {
     text += absorbers(f);
   }
-  return text;
+  return text + far_field_text(result, most_columns);
 }
 
 /// A label, and what is said of it in the lines to its right.
@@ -200,7 +240,6 @@ struct Share {
                                  std::size_t most_columns)
 {
   constexpr std::size_t indent = 14;
-  constexpr std::size_t legible = 100;
   std::string lines = wrapped(text, indent, std::min(most_columns, legible));
   return lines.replace(0, label.size(), label);
 }

@@ -7,6 +7,7 @@
 #include <chrono>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
 #include "app/error_estimate.hpp"
 #include "app/pictures.hpp"
@@ -17,6 +18,7 @@
 #include "app/time_loop.hpp"
 #include "app/utc_time.hpp"
 #include "postproc/atomic_file.hpp"
+#include "postproc/far_field.hpp"
 #include "postproc/power_balance.hpp"
 #include "postproc/sha256.hpp"
 #include "postproc/summary_json.hpp"
@@ -187,15 +189,32 @@ void describe_phasors(const RunPlan& plan, Result& result)
          std::count(images->quantities.begin(), images->quantities.end(), "sar");
 }
 
+/// Directions of the far field [rad], noted in the result; none where there is no far
+/// field.
+[[nodiscard]] std::vector<double> far_angles_of(const postproc::PowerInputs& inputs,
+                                                Result& result)
+{
+  std::vector<double> radians;
+  if (inputs.outer_eps) {
+    result.far_angle_deg = postproc::sector_centres_deg(postproc::far_directions);
+    for (const double degrees : result.far_angle_deg) {
+      radians.push_back(degrees * std::numbers::pi / 180.0);
+    }
+  }
+  return radians;
+}
+
 void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome& outcome,
               const SourceDrive& drive, Result& result)
 {
   const postproc::PowerInputs inputs = power_inputs(plan, recorders, drive);
   describe_phasors(plan, result);
+  const std::vector<double> far_angles = far_angles_of(inputs, result);
   for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
     const postproc::FieldsAt fields(inputs, f);
     postproc::FrequencyResult at = fields.power_balance();
     at.uncertainty_db[outcome.stop.cause] = field_error_db(outcome.stop.field_error);
+    at.far_field = fields.far_field(at.source_power, far_angles);
     if (plan.stack) {
       at.slab = layer_response(plan, drive, fields, at);
     }

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "app/row_powers.hpp"
+#include "postproc/far_field.hpp"
 #include "solver/grid_dispersion.hpp"
 
 namespace torsowave::app {
@@ -172,7 +173,12 @@ postproc::PowerInputs power_inputs(const RunPlan& plan, const Recorders& recorde
                                {},
                                {},
                                plan.body ? plan.body->centroid : geometry::Point{},
-                               plan.scenario.outputs.sectors};
+                               plan.scenario.outputs.sectors,
+                               {}};
+  if (!plan.one_d()) {
+    inputs.outer_eps =
+        postproc::outer_permittivity(plan.map, plan.stepped, plan.radiation);
+  }
   for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
     const double frequency = plan.scenario.frequencies[f];
     if (drive.wave) {

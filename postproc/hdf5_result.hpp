@@ -29,6 +29,7 @@ void write_tissue(hid_t file, const Result& result);
 void write_phasors(hid_t file, const Result& result);
 void write_sar(hid_t file, const Result& result);
 void write_surface(hid_t file, const Result& result);
+void write_far_field(hid_t file, const Result& result);
 void write_powers(hid_t file, const Result& result);
 void write_probes(hid_t file, const Result& result);
 void write_energy(hid_t file, const EnergyTrace& energy);

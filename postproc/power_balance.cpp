@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <stdexcept>
 
 #include "materials/constants.hpp"
+#include "postproc/far_field.hpp"
 
 namespace torsowave::postproc {
 namespace {
@@ -109,6 +111,13 @@ using materials::vacuum_permittivity;
   return sectors;
 }
 
+/// NaN where the bare source sends nothing.
+[[nodiscard]] double over_bare_db(double intensity, double bare)
+{
+  return bare > 0.0 ? 10.0 * std::log10(intensity / bare)
+                    : std::numeric_limits<double>::quiet_NaN();
+}
+
 [[nodiscard]] double decibels(double relative_change)
 {
   return 10.0 * std::log10(1.0 + std::abs(relative_change));
@@ -190,6 +199,33 @@ FrequencyResult FieldsAt::power_balance() const
     }
     result.body_surface_power = total(edge_power);
     result.sector_power = by_sector(inputs_, edge_power);
+  }
+  return result;
+}
+
+std::optional<FarFieldResult> FieldsAt::far_field(double source_power,
+                                                  std::span<const double> angles) const
+{
+  if (!inputs_.outer_eps) {
+    return std::nullopt;
+  }
+  const FarZone zone{edges_ ? solver::Polarisation::tez : solver::Polarisation::tmz,
+                     inputs_.phasors.frequencies()[f_], *inputs_.outer_eps};
+  const std::vector<FarPoint> points =
+      postproc::far_field(inputs_.grid, inputs_.radiation, f_, zone, unit_, angles);
+  FarFieldResult result;
+  for (std::size_t n = 0; n < points.size(); ++n) {
+    const double intensity = points[n].intensity;
+    result.intensity.push_back(intensity);
+    result.gain_db.push_back(
+        10.0 * std::log10(2.0 * std::numbers::pi * intensity / source_power));
+    if (inputs_.source) {
+      const double bare = bare_intensity(inputs_.source->kind, zone,
+                                         angles[n] - inputs_.source->direction);
+      result.insertion_gain_db.push_back(over_bare_db(intensity, bare));
+    } else {
+      result.scattering_width.push_back(scattering_width(intensity, zone));
+    }
   }
   return result;
 }

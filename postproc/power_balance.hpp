@@ -17,6 +17,7 @@
 
 #include <complex>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "geometry/body_surface.hpp"
@@ -56,6 +57,7 @@ struct PowerInputs {
   std::vector<std::complex<double>> source_gain;
   geometry::Point centre;  ///< of the sectors: the body's centroid
   int sectors = 72;
+  std::optional<double> outer_eps;  ///< \see outer_permittivity(); empty: no far field
 };
 
 /// The fields of one frequency, per unit of source.
@@ -66,6 +68,11 @@ public:
 
   /// Powers; see FrequencyResult.
   [[nodiscard]] FrequencyResult power_balance() const;
+
+  /// Far field in directions [rad]; empty without PowerInputs::outer_eps.
+  /// \param source_power  what gain is relative to [W/m]
+  [[nodiscard]] std::optional<FarFieldResult> far_field(
+      double source_power, std::span<const double> angles) const;
 
   /// Absorbed power density per source power over density, sigma_eff |E|^2/(2 rho)/P
   /// [W/kg per W/m], for each cell (ny, nx); 0 where no tissue with a density is, NaN

@@ -85,6 +85,17 @@ struct LayerResponse {
   std::optional<LayerErrors> refinement_error;  ///< from a second cell size
 };
 
+/// The far field of one frequency, by angle (Result::far_angle_deg).
+struct FarFieldResult {
+  std::vector<double> intensity;  ///< U [W/m/rad] per unit of source squared
+  std::vector<double> gain_db;    ///< 10 log10(2 pi U / source power) [dB]
+  /// U over that of the same source without body and capsule [dB]; NaN where that one
+  /// sends nothing (a dipole's axis). Empty for a plane wave.
+  std::vector<double> insertion_gain_db;
+  std::vector<double> scattering_width;  ///< [m]; of a plane wave alone
+  std::vector<double> grid_error_db;     ///< of U, from a second cell size
+};
+
 /// Powers of one frequency, each per unit of source squared (Result::source), per metre
 /// of slice [W/m] or, in mode 1D, per area [W/m^2].
 ///
@@ -101,6 +112,8 @@ struct FrequencyResult {
   double power_balance_residual = 0.0;  ///< |source - absorbed - radiated| / source
   std::vector<double> sector_power;     ///< (sectors) [W/m]; empty without surface
   std::optional<LayerResponse> slab;    ///< mode 1D
+  /// Empty in mode 1D, and where what goes on to infinity is not one lossless medium.
+  std::optional<FarFieldResult> far_field;
   /// Error of what leaves, the radiated power (mode 1D: reflectance, transmittance, power
   /// of a sheet into the outer media), by cause [dB].
   std::map<std::string, double> uncertainty_db;
@@ -163,6 +176,7 @@ struct Result {
   std::vector<MaterialInfo> materials;
   std::vector<FrequencyResult> frequencies;
   std::vector<double> sector_angle_deg;  ///< centres of the sectors, (sectors)
+  std::vector<double> far_angle_deg;     ///< directions of far fields; may be empty
   std::vector<PhasorField> phasors;
   std::vector<float>
       sar;  ///< (frequency, ny, nx) [W/kg per W/m of source power]; may be empty

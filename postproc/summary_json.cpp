@@ -110,6 +110,33 @@ using Json = nlohmann::ordered_json;
   return item;
 }
 
+[[nodiscard]] Json far_field_of(const FrequencyResult& frequency,
+                                const std::vector<double>& angle_deg)
+{
+  if (!frequency.far_field) {
+    return nullptr;
+  }
+  const FarFieldResult& far = *frequency.far_field;
+  Json item{{"angle_deg", angle_deg},
+            {"gain_db", far.gain_db},
+            {"intensity_w_per_m_rad", far.intensity}};
+  if (!far.scattering_width.empty()) {
+    item["scattering_width_m"] = far.scattering_width;
+  }
+  if (!far.grid_error_db.empty()) {
+    item["grid_error_db"] = far.grid_error_db;
+  }
+  return item;
+}
+
+[[nodiscard]] Json insertion_gain_of(const FrequencyResult& frequency)
+{
+  if (!frequency.far_field || frequency.far_field->insertion_gain_db.empty()) {
+    return nullptr;
+  }
+  return frequency.far_field->insertion_gain_db;
+}
+
 [[nodiscard]] Json refinement_of(const std::optional<Refinement>& refinement)
 {
   if (!refinement) {
@@ -133,8 +160,7 @@ using Json = nlohmann::ordered_json;
   return list;
 }
 
-[[nodiscard]] Json frequency_of(const FrequencyResult& frequency,
-                                const std::vector<double>& sector_angle_deg)
+[[nodiscard]] Json frequency_of(const FrequencyResult& frequency, const Result& result)
 {
   Json item;
   item["frequency_hz"] = frequency.frequency;
@@ -145,10 +171,9 @@ using Json = nlohmann::ordered_json;
   item["body_surface_power_w_per_m"] = or_null(frequency.body_surface_power);
   item["radiated_power_w_per_m"] = frequency.radiated_power;
   item["power_balance_residual"] = frequency.power_balance_residual;
-  item["body_surface_sectors"] = sectors_of(frequency, sector_angle_deg);
-  // No run of this release computes these two; the keys stand for scripts that ask.
-  item["far_field"] = nullptr;
-  item["body_insertion_gain_db"] = nullptr;
+  item["body_surface_sectors"] = sectors_of(frequency, result.sector_angle_deg);
+  item["far_field"] = far_field_of(frequency, result.far_angle_deg);
+  item["body_insertion_gain_db"] = insertion_gain_of(frequency);
   item["slab"] = slab_of(frequency);
   item["uncertainty"] = object_of(frequency.uncertainty_db);
   const CombinedUncertainty combined = combined_uncertainty(frequency.uncertainty_db);
@@ -183,7 +208,7 @@ std::string summary_json(const Result& result)
   summary["materials"] = materials_of(result.materials);
   summary["frequencies"] = Json::array();
   for (const FrequencyResult& frequency : result.frequencies) {
-    summary["frequencies"].push_back(frequency_of(frequency, result.sector_angle_deg));
+    summary["frequencies"].push_back(frequency_of(frequency, result));
   }
   // dump() turns NaN and infinity into null; bytes that are no UTF-8 are replaced.
   return summary.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";

@@ -131,6 +131,10 @@ void add_refinement(std::vector<FrequencyResult>& run,
           limit.error(*at.body_surface_power, *fine[f].body_surface_power);
     }
     at.sector_grid_error_db = limit.errors(at.sector_power, fine[f].sector_power);
+    if (at.far_field && fine[f].far_field) {
+      at.far_field->grid_error_db =
+          limit.errors(at.far_field->intensity, fine[f].far_field->intensity);
+    }
     if (at.slab && fine[f].slab) {
       at.slab->refinement_error = refined_layers(limit, *at.slab, *fine[f].slab);
     } else if (scope.closed) {

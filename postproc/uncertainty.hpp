@@ -51,7 +51,8 @@ struct RefinementScope {
   bool plane_wave = false;
 };
 
-/// Puts the Richardson error of every power, sector and 1D figure into `run`.
+/// Puts the Richardson error of every power, sector, far-field direction and 1D figure
+/// into `run`.
 ///
 /// In a slice that of the radiated power takes the place of the item "grid"; for a plane
 /// wave the larger one of scattered and absorbed power. Mode 1D keeps its own, which is

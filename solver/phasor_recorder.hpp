@@ -83,6 +83,17 @@ public:
   /// both sides.
   [[nodiscard]] std::vector<double> edge_power(std::size_t f) const;
 
+  /// Sums at frequency index f by edge of the contour: the mean of the centre field on
+  /// both sides, Ez [V/m] or Hz [A/m], and the tangential edge field, H [A/m] or E [V/m].
+  [[nodiscard]] std::span<const std::complex<double>> centre_sums(std::size_t f) const
+  {
+    return centre_.at(f);
+  }
+  [[nodiscard]] std::span<const std::complex<double>> edge_sums(std::size_t f) const
+  {
+    return edge_.at(f);
+  }
+
   [[nodiscard]] const geometry::Contour& contour() const noexcept { return contour_; }
 
 private:

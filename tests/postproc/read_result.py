@@ -23,7 +23,7 @@ except ImportError as error:
 FREQUENCIES = [403.5e6, 2.45e9]
 X = [-1.0e-3, -0.5e-3, 0.0, 0.5e-3, 1.0e-3]
 Y = [-0.5e-3, 0.0, 0.5e-3]
-GROUPS = ["grid", "tissue", "snapshots", "phasors", "surface", "powers", "probes/front",
+GROUPS = ["grid", "tissue", "snapshots", "phasors", "surface", "far_field", "powers", "probes/front",
           "energy"]
 
 
@@ -135,6 +135,15 @@ def check_curves(data):
     assert error.dims == ("frequency", "angle") and error.attrs["units"] == "dB"
     np.testing.assert_array_equal(error.sel(angle=[45.0, 315.0])[0], [0.01, 0.04])
     assert np.isnan(error[1]).all()
+
+    far = data["far_field"]
+    assert far.gain.dims == ("frequency", "angle") and far.gain.attrs["units"] == "dB"
+    np.testing.assert_array_equal(far.angle, [0.0, 120.0, 240.0])
+    np.testing.assert_array_equal(far.gain[0], [-8.0, -5.0, -11.0])
+    np.testing.assert_array_equal(far.intensity.sel(angle=120.0, frequency=403.5e6), 0.5)
+    np.testing.assert_array_equal(far.insertion_gain[0], [-20.0, np.nan, -23.0])
+    np.testing.assert_array_equal(far.grid_error[0], [0.1, 0.2, 0.3])
+    assert np.isnan(far.gain[1]).all() and "scattering_width" not in far
 
     powers = data["powers"]
     np.testing.assert_array_equal(powers.source, [10.0, 20.0])

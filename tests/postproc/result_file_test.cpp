@@ -73,6 +73,10 @@ TEST(ResultFile, GivesBackWhatWasStored)
   EXPECT_EQ(shape_of(file, "/sar"), (Shape{2, 3, 5}));
   EXPECT_EQ(values_of<float>(file, "/sar", H5T_NATIVE_FLOAT), result.sar);
   EXPECT_EQ(shape_of(file, "/surface/power"), (Shape{2, 4}));
+  EXPECT_EQ(shape_of(file, "/far_field/gain"), (Shape{2, 3}));
+  EXPECT_EQ(values_of<double>(file, "/far_field/angle", H5T_NATIVE_DOUBLE),
+            result.far_angle_deg);
+  EXPECT_FALSE(has(file, "/far_field/scattering_width"));
   EXPECT_EQ(values_of<double>(file, "/powers/source", H5T_NATIVE_DOUBLE),
             (std::vector<double>{10.0, 20.0}));
   EXPECT_EQ(values_of<double>(file, "/probes/front/Ez", H5T_NATIVE_DOUBLE),
@@ -124,13 +128,14 @@ TEST(ResultFile, WhatAResultLeavesEmptyIsAbsent)
   Result result = sample_result();
   result.sar.clear();
   result.sector_angle_deg.clear();
+  result.frequencies[0].far_field.reset();
   result.phasors.clear();
   result.probes.clear();
   result.energy = {};
   write(folder / "result.h5", result, 0);
   const hdf5::File file = open_file(folder / "result.h5");
   for (const char* name : {"sar", "x", "y", "frequency", "complex64", "surface",
-                           "phasors", "probes", "energy", "snapshots"}) {
+                           "far_field", "phasors", "probes", "energy", "snapshots"}) {
     EXPECT_FALSE(has(file, name)) << name;
   }
   EXPECT_TRUE(has(file, "powers"));

@@ -56,6 +56,11 @@ inline std::vector<FrequencyResult> sample_frequencies()
   low.uncertainty_db = {{"fit", 0.25}, {"grid", 0.5}, {"tissue_data", 1.5}};
   low.grid_error_db = {{"radiated", 0.5}, {"source", 0.125}};
   low.sector_grid_error_db = {0.01, 0.02, 0.03, 0.04};
+  low.far_field = FarFieldResult{.intensity = {0.25, 0.5, 0.125},
+                                 .gain_db = {-8.0, -5.0, -11.0},
+                                 .insertion_gain_db = {-20.0, std::nan(""), -23.0},
+                                 .scattering_width = {},
+                                 .grid_error_db = {0.1, 0.2, 0.3}};
   FrequencyResult high = low;
   high.frequency = 2.45e9;
   high.source_power = 20.0;
@@ -63,6 +68,7 @@ inline std::vector<FrequencyResult> sample_frequencies()
   high.body_surface_power.reset();
   high.sector_power.clear();
   high.sector_grid_error_db.clear();
+  high.far_field.reset();
   high.power_balance_residual = std::nan("");
   return {low, high};
 }
@@ -106,6 +112,7 @@ inline Result sample_result()
       {.tissue = "muscle", .fit_max_relative_error = 0.008, .poles = 2, .area = 0.25e-6}};
   result.frequencies = sample_frequencies();
   result.sector_angle_deg = {45.0, 135.0, 225.0, 315.0};
+  result.far_angle_deg = {0.0, 120.0, 240.0};
   result.phasors = {sample_phasor(result.grid)};
   for (int n = 0; n < 2 * 15; ++n) {
     result.sar.push_back(0.25F * static_cast<float>(n));

@@ -53,6 +53,8 @@ TEST(SummaryJson, HasTheKeysOfTheContractInOrder)
             (Keys{"total", "by_tissue"}));
   EXPECT_EQ(keys_of(summary["frequencies"][0]["body_surface_sectors"]),
             (Keys{"angle_deg", "power_w_per_m", "grid_error_db"}));
+  EXPECT_EQ(keys_of(summary["frequencies"][0]["far_field"]),
+            (Keys{"angle_deg", "gain_db", "intensity_w_per_m_rad", "grid_error_db"}));
   EXPECT_EQ(keys_of(summary["refinement"]),
             (Keys{"cell_m", "ratio", "order", "steps", "wall_s"}));
 }
@@ -74,6 +76,11 @@ TEST(SummaryJson, HoldsTheValues)
   EXPECT_EQ(low["body_surface_sectors"]["angle_deg"], (Json{45.0, 135.0, 225.0, 315.0}));
   EXPECT_EQ(low["body_surface_sectors"]["power_w_per_m"], (Json{0.1, 0.2, 0.3, 0.4}));
   EXPECT_EQ(low["body_surface_sectors"]["grid_error_db"], (Json{0.01, 0.02, 0.03, 0.04}));
+  EXPECT_EQ(low["far_field"]["angle_deg"], (Json{0.0, 120.0, 240.0}));
+  EXPECT_EQ(low["far_field"]["gain_db"], (Json{-8.0, -5.0, -11.0}));
+  EXPECT_EQ(low["far_field"]["intensity_w_per_m_rad"], (Json{0.25, 0.5, 0.125}));
+  EXPECT_EQ(low["far_field"]["grid_error_db"], (Json{0.1, 0.2, 0.3}));
+  EXPECT_EQ(low["body_insertion_gain_db"], (Json{-20.0, nullptr, -23.0}));
   EXPECT_EQ(low["uncertainty"]["tissue_data"], 1.5);
   EXPECT_EQ(low["uncertainty_combined_db"], 0.75);  // fit and grid
   EXPECT_EQ(low["uncertainty_largest"], "grid");
@@ -96,6 +103,18 @@ TEST(SummaryJson, WhatIsMissingOrNotFiniteIsNull)
   EXPECT_TRUE(high["power_balance_residual"].is_null());
   EXPECT_TRUE(high["radiated_power_w_per_m"].is_null());
   EXPECT_EQ(high["absorbed_power_w_per_m"]["by_tissue"], Json::object());
+  EXPECT_TRUE(high["far_field"].is_null());
+  EXPECT_TRUE(high["body_insertion_gain_db"].is_null());
+}
+
+TEST(SummaryJson, APlaneWaveHasAScatteringWidthAndNoInsertionGain)
+{
+  Result result = sample_result();
+  result.frequencies[0].far_field->insertion_gain_db.clear();
+  result.frequencies[0].far_field->scattering_width = {1.0, 2.0, 3.0};
+  const Json low = Json::parse(summary_json(result))["frequencies"][0];
+  EXPECT_EQ(low["far_field"]["scattering_width_m"], (Json{1.0, 2.0, 3.0}));
+  EXPECT_TRUE(low["body_insertion_gain_db"].is_null());
 }
 
 TEST(SummaryJson, SurvivesATitleThatIsNoUtf8)

@@ -22,6 +22,16 @@ struct TezCase {
   double capsule_mm = 4.0;
   int cells = 20;  ///< per wavelength in muscle
   std::string averaging = "volume";
+  std::vector<Ring> around{///< around the capsule, innermost first
+                           {"muscle", 60.0},
+                           {"fat_not_infiltrated", 70.0},
+                           {"skin_dry", 72.0}};
+
+  /// Of the circle looked at, 12 mm outside the body [m].
+  [[nodiscard]] double outside() const
+  {
+    return (around.back().outer_radius_mm + 12.0) * 1e-3;
+  }
 };
 
 struct TezErrors {
@@ -31,7 +41,6 @@ struct TezErrors {
 };
 
 constexpr geometry::Point source_at{0.002, 0.001};  ///< in the capsule, off its centre
-constexpr double outside = 0.084;                   ///< circle looked at [m]
 
 std::string scenario_of(const TezCase& one)
 {
@@ -40,27 +49,28 @@ std::string scenario_of(const TezCase& one)
         "    - {{tissue: {}, circle: {{center: [0 mm, 0 mm], radius: {} mm}}}}\n", tissue,
         radius_mm);
   };
+  std::string shapes = circle("air", one.capsule_mm);
+  for (const Ring& ring : one.around) {
+    shapes.insert(0, circle(ring.tissue.c_str(), ring.outer_radius_mm));
+  }
   return fmt::format(
       "title: round body\nmode: TEz\n"
       "grid: {{cells_per_wavelength: {}, margin: 20 mm, averaging: {}, precision: "
       "double}}\n"
-      "body:\n  background: air\n  shapes:\n{}{}{}{}"
+      "body:\n  background: air\n  shapes:\n{}"
       "implant: {{position: [2 mm, 1 mm], source: {}}}\n"
       "waveform: {{type: pulse, center: 2.45 GHz, bandwidth: 1.5 GHz}}\n"
       "frequencies: [2.45 GHz]\nduration: {{decay: 80 dB}}\noutputs: {{phasors: [Hz]}}\n",
-      one.cells, one.averaging, circle("skin_dry", 72), circle("fat_not_infiltrated", 70),
-      circle("muscle", 60), circle("air", one.capsule_mm), one.source);
+      one.cells, one.averaging, shapes, one.source);
 }
 
 cylinder::Solution exact_of(const TezCase& one, const app::RunPlan& plan)
 {
-  const auto eps = [&](const char* tissue) {
-    return fitted_permittivity(plan, tissue, 0);
-  };
-  const cylinder::Body body{{{one.capsule_mm * 1e-3, eps("air")},
-                             {0.060, eps("muscle")},
-                             {0.070, eps("fat_not_infiltrated")},
-                             {0.072, eps("skin_dry")}}};
+  cylinder::Body body{{{one.capsule_mm * 1e-3, fitted_permittivity(plan, "air", 0)}}};
+  for (const Ring& ring : one.around) {
+    body.layers.push_back(
+        {ring.outer_radius_mm * 1e-3, fitted_permittivity(plan, ring.tissue, 0)});
+  }
   const cylinder::Source source =
       one.source.starts_with("dipole")
           ? cylinder::Source(cylinder::Dipole{source_at, std::numbers::pi / 6.0})
@@ -75,7 +85,7 @@ TezErrors errors_of(const TezCase& one)
   std::vector<FieldPair> pairs;
   for (int n = 0; n < 72; ++n) {
     const FullWaveRun::Cell cell =
-        run.cell_at(outside, 2.0 * std::numbers::pi * n / 72.0);
+        run.cell_at(one.outside(), 2.0 * std::numbers::pi * n / 72.0);
     pairs.push_back({run.ez(0, cell.i, cell.j), exact.at(cell.centre).z});
   }
   EXPECT_LT(run.result.frequencies[0].power_balance_residual, 1e-4);
@@ -83,7 +93,8 @@ TezErrors errors_of(const TezCase& one)
   const TezErrors errors{errors_within(pairs, 30.0), errors_within(pairs, 10.0),
                          10.0 * std::log10(radiated / exact.powers().radiated.value())};
   testing::Test::RecordProperty(
-      fmt::format("{}_{}_{}", one.source.substr(0, 6), one.averaging, one.cells),
+      fmt::format("{}_{}_{}_{:.0f}mm", one.source.substr(0, 6), one.averaging, one.cells,
+                  one.around.back().outer_radius_mm),
       fmt::format(
           "worst {:.4f} dB, within 10 dB {:.4f} dB, of largest {:.2e}, rms {:.2e}, "
           "radiated {:+.4f} dB",
@@ -136,6 +147,18 @@ TEST(FullWaveTez, ADipoleInACapsuleConvergesToTheSeries)
   EXPECT_LE(middle.field.worst_of_largest, 0.05);
   EXPECT_LE(fine.field.worst_of_largest, 0.012);
   EXPECT_GE(order(middle.field.rms, fine.field.rms), 1.5);
+}
+
+// The same dipole and capsule with 4 mm of muscle around them, not 62: what is left is
+// not the dipole's or the capsule's error, it is gathered on the way through the muscle
+// (docs/validation.md). Measured: 0.061 dB within 10 dB, 0.26 % root mean square; 0.37 dB
+// and 2.4 % in the whole body.
+TEST(FullWaveTez, ADipoleInACapsuleIsExactBeforeTheMuscle)
+{
+  const TezErrors errors =
+      errors_of({"dipole, direction: 30 deg", 10.0, 20, "volume", {{"muscle", 14.0}}});
+  EXPECT_LE(errors.strong.worst_db, 0.1);
+  EXPECT_LE(errors.field.rms, 0.004);
 }
 
 }  // namespace
