@@ -4,7 +4,9 @@
 
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
+#include <new>
 #include <span>
 #include <vector>
 
@@ -24,14 +26,42 @@ template <class Real>
     const Grid& grid, std::span<const MediumEntry> palette,
     const std::vector<double>& relaxation_times);
 
+/// Memory on whole packs of any instruction set.
+template <class T>
+struct PackAllocator {
+  using value_type = T;
+  static constexpr std::align_val_t alignment{64};
+
+  PackAllocator() = default;
+  template <class U>
+  explicit PackAllocator(const PackAllocator<U>& /*other*/) noexcept
+  {
+  }
+  [[nodiscard]] T* allocate(std::size_t count)
+  {
+    return static_cast<T*>(::operator new(count * sizeof(T), alignment));
+  }
+  void deallocate(T* memory, std::size_t /*count*/) noexcept
+  {
+    ::operator delete(memory, alignment);
+  }
+  [[nodiscard]] bool operator==(const PackAllocator& /*other*/) const noexcept
+  {
+    return true;
+  }
+};
+
+template <class T>
+using AlignedVector = std::vector<T, PackAllocator<T>>;
+
 /// The media of one field, row by row.
 template <class Real>
 struct RunTable {
   std::vector<kernels::Run> runs;
   std::vector<std::int32_t> row_runs;  ///< (rows + 1)
-  std::vector<Real> mixed_curl;
-  std::vector<Real> mixed_loss;
-  std::vector<std::vector<Real>> mixed_pole;  ///< one for each relaxation time
+  AlignedVector<Real> mixed_curl;  ///< whole packs for each stretch
+  AlignedVector<Real> mixed_loss;
+  std::vector<AlignedVector<Real>> mixed_pole;  ///< one for each relaxation time
 
   [[nodiscard]] kernels::MediumRows<Real> view() const;
 

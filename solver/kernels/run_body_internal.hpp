@@ -90,21 +90,22 @@ struct Coefficients {
   }
   Pack<Real> curl(std::int32_t i) const
   {
-    return Mixed ? load_anywhere(curls + i) : curl_;
+    return Mixed ? load(curls + i) : curl_;
   }
   Pack<Real> loss(std::int32_t i) const
   {
-    return Mixed ? load_anywhere(losses + i) : loss_;
+    return Mixed ? load(losses + i) : loss_;
   }
   Pack<Real> pole(int k, std::int32_t i) const
   {
-    return Mixed ? load_anywhere(poles[k] + i) : pole_[k];
+    return Mixed ? load(poles[k] + i) : pole_[k];
   }
 };
 
-/// K = 0 leaves the relaxations alone.
+/// K = 0 leaves the relaxations alone. Inlined, so that what the curl carries from pack to
+/// pack stays in registers from run to run.
 template <class Real, int K, bool Mixed, class Curl>
-void update_run(const RowOf<Real>& row, const Run& run, Curl& curl)
+[[gnu::always_inline]] inline void update_run(const RowOf<Real>& row, const Run& run, Curl& curl)
 {
   const auto of = Coefficients<Real, Mixed>::template of<K>(row, run);
   Pack<Real> gain[max_poles];
