@@ -33,11 +33,14 @@ void ProbeRecorder::sample(const solver::YeeStepper<Real>& stepper)
 }
 
 SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile* file)
-    : plan_(plan), file_(file)
+    : plan_(plan)
 {
   if (!plan.scenario.outputs.snapshots) {
     next_ = std::numeric_limits<double>::infinity();
     return;
+  }
+  if (file != nullptr) {
+    writer_ = std::make_unique<SnapshotWriter>(*file);
   }
   // The source is strongest in the middle of its waveform; from there the wave takes
   // `crossing` to the skin of a round body of this area, with the index of muscle-like
@@ -119,13 +122,22 @@ void SnapshotRecorder::sample(const solver::YeeStepper<Real>& stepper)
   const double every = plan_.scenario.outputs.snapshots->every;
   next_ = every * (std::floor(now / every) + 1.0);
   postproc::Snapshot snapshot = take(stepper);
-  file_->append(snapshot);
+  if (writer_) {
+    writer_->append(snapshot);
+  }
   if (keeps_history_) {
     remember(snapshot);
   }
   std::vector<postproc::Snapshot>& shown = moments_.shown;
   if (shown.size() < shown_times_.size() && now >= shown_times_[shown.size()]) {
     shown.push_back(std::move(snapshot));
+  }
+}
+
+void SnapshotRecorder::finish()
+{
+  if (writer_) {
+    writer_->finish();
   }
 }
 

@@ -3,10 +3,12 @@
 
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <vector>
 
 #include "app/run_plan.hpp"
+#include "app/snapshot_writer.hpp"
 #include "postproc/result.hpp"
 #include "postproc/result_file.hpp"
 #include "solver/yee_stepper.hpp"
@@ -48,6 +50,10 @@ public:
   template <class Real>
   void sample(const solver::YeeStepper<Real>& stepper);
 
+  /// Waits until the file holds every moment sent to it.
+  /// \throws postproc::WriteError
+  void finish();
+
   [[nodiscard]] const Moments& moments() const noexcept { return moments_; }
 
 private:
@@ -55,7 +61,7 @@ private:
   [[nodiscard]] postproc::Snapshot take(const solver::YeeStepper<Real>& stepper) const;
 
   const RunPlan& plan_;
-  postproc::ResultFile* file_;
+  std::unique_ptr<SnapshotWriter> writer_;
   double next_ = 0.0;
   void remember(const postproc::Snapshot& snapshot);
 

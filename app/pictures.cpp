@@ -2,7 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <cstddef>
+#include <exception>
+#include <functional>
 #include <string_view>
+#include <vector>
 
 #include "postproc/figure.hpp"
 #include "postproc/row_figures.hpp"
@@ -12,55 +16,89 @@ namespace {
 
 using Place = std::function<std::filesystem::path(const std::string&)>;
 
+/// Pictures to draw, each on its own.
+using Drawings = std::vector<std::function<void()>>;
+
+/// Draws them side by side: pictures take longer to compress than to compute.
+void draw_all(const Drawings& drawings)
+{
+  std::exception_ptr failure;
+  const auto count = static_cast<std::ptrdiff_t>(drawings.size());
+#pragma omp parallel for schedule(dynamic)
+  for (std::ptrdiff_t n = 0; n < count; ++n) {
+    try {
+      drawings[static_cast<std::size_t>(n)]();
+    } catch (...) {
+#pragma omp critical(torsowave_drawing)
+      failure = std::current_exception();
+    }
+  }
+  if (failure) {
+    std::rethrow_exception(failure);
+  }
+}
+
 [[nodiscard]] std::string in_megahertz(double frequency)
 {
   return fmt::format("{:.6g}MHz", frequency * 1e-6);
 }
 
-void draw_phasors(const postproc::Result& result, const std::string& field,
-                  postproc::Scale scale, const Place& place)
+void add_phasors(const postproc::Result& result, const std::string& field,
+                 postproc::Scale scale, const Place& place, Drawings& drawings)
 {
   for (std::size_t f = 0; f < result.frequencies.size(); ++f) {
     const std::string name =
         fmt::format("{}_{}.png", field, in_megahertz(result.frequencies[f].frequency));
-    postproc::draw_phasor(result, field, f, scale, place(name));
+    drawings.push_back([&result, field, f, scale, path = place(name)] {
+      postproc::draw_phasor(result, field, f, scale, path);
+    });
   }
 }
 
-void draw_snapshots(const RunPlan& plan, const postproc::Result& result,
-                    const std::vector<postproc::Snapshot>& shown, const Place& place)
+void add_snapshots(const RunPlan& plan, const postproc::Result& result,
+                   const std::vector<postproc::Snapshot>& shown, const Place& place,
+                   Drawings& drawings)
 {
   const auto snapshots = SnapshotRecorder::plan_for(plan);
   for (std::size_t n = 0; n < shown.size(); ++n) {
-    postproc::draw_snapshot(result, shown[n], *snapshots,
-                            place(fmt::format("snapshot_{}.png", n + 1)));
+    drawings.push_back([&result, &shown, n, plan = *snapshots,
+                        path = place(fmt::format("snapshot_{}.png", n + 1))] {
+      postproc::draw_snapshot(result, shown[n], plan, path);
+    });
   }
 }
 
-void draw_absorption(const postproc::Result& result, const Place& place)
+void add_absorption(const postproc::Result& result, const Place& place,
+                    Drawings& drawings)
 {
   for (std::size_t f = 0; f < result.frequencies.size() && !result.sar.empty(); ++f) {
     const std::string name =
         fmt::format("sar_{}.png", in_megahertz(result.frequencies[f].frequency));
-    postproc::draw_sar(result, f, place(name));
+    drawings.push_back(
+        [&result, f, path = place(name)] { postproc::draw_sar(result, f, path); });
   }
 }
 
 /// A quantity of a slice.
-void draw_slice(const RunPlan& plan, const postproc::Result& result,
-                const std::string& quantity, postproc::Scale scale,
-                const std::vector<postproc::Snapshot>& shown, const Place& place)
+void add_slice(const RunPlan& plan, const postproc::Result& result,
+               const std::string& quantity, postproc::Scale scale,
+               const std::vector<postproc::Snapshot>& shown, const Place& place,
+               Drawings& drawings)
 {
   if (quantity == "tissue") {
-    postproc::draw_tissue_map(result, place("tissue.png"));
+    drawings.push_back([&result, path = place("tissue.png")] {
+      postproc::draw_tissue_map(result, path);
+    });
   } else if (is_field_name(quantity)) {
-    draw_phasors(result, quantity, scale, place);
+    add_phasors(result, quantity, scale, place, drawings);
   } else if (quantity == "snapshot") {
-    draw_snapshots(plan, result, shown, place);
+    add_snapshots(plan, result, shown, place, drawings);
   } else if (quantity == "surface" && plan.surface) {
-    postproc::draw_surface_power(result, place("surface_power.png"));
+    drawings.push_back([&result, path = place("surface_power.png")] {
+      postproc::draw_surface_power(result, path);
+    });
   } else if (quantity == "sar") {
-    draw_absorption(result, place);
+    add_absorption(result, place, drawings);
   }
 }
 
@@ -95,13 +133,15 @@ void draw_pictures(const RunPlan& plan, const postproc::Result& result,
   const scenarios::ImageSpec& spec = *plan.scenario.outputs.images;
   const postproc::Scale scale =
       spec.decibel ? postproc::Scale::decibel : postproc::Scale::linear;
+  Drawings drawings;
   for (const std::string& quantity : spec.quantities) {
     if (plan.one_d()) {
       draw_row(plan, result, quantity, scale, moments, place);
     } else {
-      draw_slice(plan, result, quantity, scale, moments.shown, place);
+      add_slice(plan, result, quantity, scale, moments.shown, place, drawings);
     }
   }
+  draw_all(drawings);
 }
 
 bool is_picture_name(const std::string& name)

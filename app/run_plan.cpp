@@ -281,6 +281,16 @@ void choose_band(RunPlan& plan)
   }
 }
 
+/// Observations between samples of the Fourier sums. Sampled at rate fs, a frequency f
+/// also takes in what the field holds at fs - f: nothing, if that is above the highest
+/// frequency of the waveform.
+[[nodiscard]] int samples_between_sums(const RunPlan& plan)
+{
+  const double rate = plan.waveform.highest_frequency + plan.scenario.frequencies.back();
+  return std::max(1,
+                  static_cast<int>(1.0 / (rate * plan.interval * plan.grid.time_step)));
+}
+
 /// dt and the interval of observations: at least four samples in the period of the
 /// highest frequency that the waveform holds, so that no alias falls on a frequency of
 /// interest. A cw period is made a whole number of intervals.
@@ -302,6 +312,10 @@ void choose_times(RunPlan& plan)
     dt = period / plan.period_steps;
   }
   plan.grid.time_step = dt;
+  if (scenario.waveform.kind == WaveformKind::pulse ||
+      scenario.waveform.kind == WaveformKind::ricker) {
+    plan.sums_every = samples_between_sums(plan);
+  }
   constexpr double fade_periods = 4.0;  // see solver::fade_weight()
   plan.fade_time = fade_periods / scenario.frequencies.front();
 }

@@ -67,6 +67,7 @@ struct RunPlan {
   std::optional<solver::CellBox> total_field;  ///< of a plane wave
   std::vector<Cell> probe_cells;  ///< in the order of scenario.outputs.probes
   int interval = 1;               ///< steps between observations
+  int sums_every = 1;             ///< observations between samples of the Fourier sums
   int period_steps = 0;    ///< cw: steps in a period, a multiple of the interval; else 0
   double fade_time = 0.0;  ///< over which a pulse run's Fourier sums fade out [s]
   std::vector<Sampling> sampling;

@@ -186,7 +186,7 @@ struct Share {
   TextTable table(
       {{"frequency", "MHz"},
        {"strongest\ntowards", "deg"},
-       {"intensity", result.source.power_unit + "/rad"},
+       {"intensity", fmt::format("{}/rad", result.source.power_unit)},
        {wave ? "over power\ntaken" : "gain", "dB"},
        {"directivity", "dB"},
        {wave ? "scattering\nwidth" : "over bare\nsource", wave ? "m" : "dB"}});
@@ -207,12 +207,11 @@ struct Share {
   }
   const std::string head = fmt::format(
       "Far field in its strongest direction; {} is 2 pi times the intensity over the "
-      "power "
-      "{}, directivity over the power {}",
+      "power {}, directivity over the power {}",
       wave ? "over power taken" : "gain", wave ? "taken from the wave" : "delivered",
       wave ? "scattered" : "radiated");
-  return "\n" + wrapped(head, 0, std::min(most_columns, legible)) + "\n" +
-         table.text(most_columns);
+  return fmt::format("\n{}\n{}", wrapped(head, 0, std::min(most_columns, legible)),
+                     table.text(most_columns));
 }
 
 [[nodiscard]] std::string powers_text(const Result& result, std::size_t most_columns)

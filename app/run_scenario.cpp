@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <future>
 #include <limits>
 #include <numbers>
 
@@ -240,6 +241,7 @@ void step_through(const RunPlan& plan, const RunOptions& options, Stepper steppe
   const auto begin = std::chrono::steady_clock::now();
   const SourceDrive drive = add_source(plan, stepper, recorders);
   LoopOutcome outcome = run_loop<Real>(plan, stepper, recorders, options.progress);
+  recorders.snapshots.finish();
   evaluate(plan, recorders, outcome, drive, result);
   const double wall =
       std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
@@ -358,10 +360,13 @@ void refine(const RunPlan& plan, const RunOptions& options, Result& result)
     if (options.refined != nullptr) {
       refine(plan, options, result);
     }
-    file.commit(result);
+    // Side by side: compressing either takes its time.
+    std::future<void> stored =
+        std::async(std::launch::async, [&] { file.commit(result); });
+    draw_pictures(plan, result, moments,
+                  [&](const std::string& name) { return folder.path(name); });
+    stored.get();
   }
-  draw_pictures(plan, result, moments,
-                [&](const std::string& name) { return folder.path(name); });
   postproc::write_atomically(folder.path("scenario.yaml"), plan.scenario.text);
   postproc::write_summary(folder.path("summary.json"), result);
   remove_earlier_pictures(options.folder);

@@ -12,8 +12,10 @@
 namespace torsowave::app {
 namespace {
 
-/// Energy is a pass over all fields: look at it every so many observations.
+/// Energy is a pass over all fields: look at it every so many observations while the
+/// source may bring it to its peak, and more seldom while it decays.
 constexpr int observations_per_energy = 4;
+constexpr int observations_per_energy_later = 16;
 /// A pulse that has not decayed after so many times the expected duration never will.
 constexpr double patience = 30.0;
 
@@ -136,9 +138,9 @@ void check_signal()
 }
 
 template <class Real>
-void observe(const solver::YeeStepper<Real>& stepper, Recorders& recorders, double weight)
+void add_to_sums(const solver::YeeStepper<Real>& stepper, Recorders& recorders,
+                 double weight)
 {
-  check_signal();
   recorders.phasors.sample(stepper, weight);
   recorders.radiation.sample(stepper, weight);
   if (recorders.surface) {
@@ -153,6 +155,13 @@ void observe(const solver::YeeStepper<Real>& stepper, Recorders& recorders, doub
   if (recorders.incident) {
     recorders.incident->sample(weight);
   }
+}
+
+/// Moments of the fields as they are.
+template <class Real>
+void watch(const solver::YeeStepper<Real>& stepper, Recorders& recorders)
+{
+  check_signal();
   recorders.probes.sample(stepper);
   recorders.snapshots.sample(stepper);
 }
@@ -220,9 +229,14 @@ template <class Real>
   for (long observation = 1;; ++observation) {
     stepper.advance(plan.interval);
     const double now = stepper.grid().time(stepper.step());
-    observe(stepper, recorders, ending.weight(now));
+    watch(stepper, recorders);
+    if (observation % plan.sums_every == 0) {
+      add_to_sums(stepper, recorders, ending.weight(now));
+    }
     const bool over = ending.known() && now >= ending.end();
-    if (observation % observations_per_energy == 0 || over) {
+    const int energy_every = now <= plan.waveform.end ? observations_per_energy
+                                                      : observations_per_energy_later;
+    if (observation % energy_every == 0 || over) {
       energy.sample(stepper);
       check_state(energy);
       ending.look(now, -energy.left_db());
@@ -250,7 +264,8 @@ template <class Real>
     restart(recorders);
     for (int n = 0; n < plan.period_steps; n += plan.interval) {
       stepper.advance(plan.interval);
-      observe(stepper, recorders, 1.0);
+      watch(stepper, recorders);
+      add_to_sums(stepper, recorders, 1.0);
     }
     energy.sample(stepper);
     check_state(energy);

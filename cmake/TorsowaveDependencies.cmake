@@ -7,6 +7,7 @@ find_package(yaml-cpp REQUIRED)
 find_package(HDF5 REQUIRED COMPONENTS C HL)  # HL: dimension scales
 find_package(PkgConfig REQUIRED)
 pkg_check_modules(STB REQUIRED IMPORTED_TARGET stb)
+find_package(PNG REQUIRED)
 find_package(CLI11 REQUIRED)
 find_package(FlintArb REQUIRED)  # cmake/FindFlintArb.cmake
 

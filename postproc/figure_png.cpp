@@ -1,35 +1,32 @@
 #include "postproc/figure_png.hpp"
 
-#include <stb_image_write.h>
+#include <png.h>
 
 #include <cstddef>
 #include <new>
 
 #include "postproc/atomic_file.hpp"
 
-// The implementation of stb_image_write lies in the packaged library.
-
 namespace torsowave::postproc {
-namespace {
-
-/// Called by C code, with the whole file at once.
-void append(void* target, void* data, int size)
-{
-  static_cast<std::string*>(target)->append(static_cast<const char*>(data),
-                                            static_cast<std::size_t>(size));
-}
-
-}  // namespace
 
 std::string encode_png(const Canvas& canvas)
 {
-  constexpr int channels = 3;
-  std::string bytes;
-  bytes.reserve(canvas.pixels().size());  // so that append() does not throw through C
-  if (stbi_write_png_to_func(append, &bytes, canvas.width(), canvas.height(), channels,
-                             canvas.pixels().data(), channels * canvas.width()) == 0) {
-    throw std::bad_alloc();
+  png_image image{};
+  image.version = PNG_IMAGE_VERSION;
+  image.width = static_cast<png_uint_32>(canvas.width());
+  image.height = static_cast<png_uint_32>(canvas.height());
+  image.format = PNG_FORMAT_RGB;
+  // A user waits for the pictures: a lower level of compression will do.
+  image.flags = PNG_IMAGE_FLAG_FAST;
+  png_alloc_size_t size = PNG_IMAGE_PNG_SIZE_MAX(image);
+  std::string bytes(size, '\0');
+  constexpr int as_given = 0;
+  constexpr int packed_rows = 0;
+  if (png_image_write_to_memory(&image, bytes.data(), &size, as_given,
+                                canvas.pixels().data(), packed_rows, nullptr) == 0) {
+    throw std::bad_alloc();  // nothing else can fail: the buffer fits the worst case
   }
+  bytes.resize(size);
   return bytes;
 }
 

@@ -19,9 +19,9 @@ std::size_t level2_cache_bytes() noexcept
 
 int steps_per_pass(std::size_t row_bytes) noexcept
 {
-  // Below the shortest the pass is bound by memory again; above the longest nothing is
-  // left to gain, and bands of rows would have to be taller.
-  constexpr std::size_t shortest = 6;
+  // Below the shortest the pass is bound by memory again: rather leave it to the third
+  // level. Above the longest nothing is left to gain, and bands would have to be taller.
+  constexpr std::size_t shortest = 12;
   constexpr std::size_t longest = 24;
   const std::size_t rows = level2_cache_bytes() * 3 / 4 / row_bytes;
   return static_cast<int>(std::clamp(rows, shortest, longest));
