@@ -5,6 +5,8 @@
 #include <cstddef>
 #include <functional>
 
+#include <omp.h>
+
 #include "bench/contenders.hpp"
 #include "bench/numpy_textbook.hpp"
 #include "bench/textbook_stepper.hpp"
@@ -29,6 +31,7 @@ namespace {
 template <class Real, Loops loops = Loops::plain>
 [[nodiscard]] std::vector<double> textbook_field(const Scene& scene, int steps)
 {
+  omp_set_num_threads(1);  // many barriers in small steps would take long
   const solver::Grid& grid = scene.grid;
   TextbookStepper<Real, loops> stepper(
       grid, scene.medium, absorber_along_x(scene.absorber, grid, scene.medium),

@@ -38,9 +38,10 @@ public:
 
   void add_threads(const Case* of)
   {
-    if (of != nullptr && threads_ > 1) {
+    const Line* const one = of == nullptr ? nullptr : of->find(tiled, 1);
+    if (one != nullptr && threads_ > 1) {
       all_.push_back({"threads", fmt::format("{} threads over 1 thread", threads_),
-                      ratio(of->find(tiled, threads_)->rate, of->find(tiled, 1)->rate)});
+                      ratio(of->find(tiled, threads_)->rate, one->rate)});
     }
   }
 

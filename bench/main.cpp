@@ -49,9 +49,10 @@ void describe(CLI::App& program, Options& options)
                   "Time that each stepper runs in a round, about (default: 0.25)")
       ->check(CLI::Range(0.001, 60.0));
   program.add_option("--json", options.json, "Also write all numbers to this file");
-  program.add_option(
-      "--document", options.document,
-      "Also put the tables between the marker lines of this Markdown file");
+  program
+      .add_option("--document", options.document,
+                  "Also put the tables between the marker lines of this Markdown file")
+      ->check(document_fault);
   program.footer(
       "Prints tables in Markdown (with --quick: JSON) to standard output; speeds are in\n"
       "cell-steps per second. Close other programs first, and see "
@@ -105,6 +106,9 @@ int run(int argc, char** argv)
     program.parse(argc, argv);
   } catch (const CLI::Success& asked) {
     return program.exit(asked);
+  }
+  if (!options.json.empty()) {
+    const postproc::PartFile part(options.json);  // it fails now or not at all
   }
   Printer printer;
   const Report report = run_suite(options.suite, std::ref(printer));

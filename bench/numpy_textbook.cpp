@@ -58,7 +58,7 @@ using Json = nlohmann::json;
 
 [[nodiscard]] Json description(const Scene& scene)
 {
-  constexpr int different_currents = 256;
+  constexpr int different_currents = 1024;
   const solver::Grid& grid = scene.grid;
   Json json{{"nx", grid.raster.nx},
             {"ny", grid.raster.ny},

@@ -19,8 +19,10 @@ namespace torsowave::bench {
 /// Tables in Markdown.
 [[nodiscard]] std::string markdown(const Report& report);
 
-/// Replaces what stands between the two marker lines of a document.
-/// \throws std::runtime_error  The document cannot be read or lacks a marker.
+/// What is wrong with a document that is to take the tables; empty: nothing.
+[[nodiscard]] std::string document_fault(const std::string& path);
+
+/// Replaces what stands between the two marker lines of a document without fault.
 /// \throws postproc::WriteError
 void put_into_document(const std::string& tables, const std::filesystem::path& document);
 

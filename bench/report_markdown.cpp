@@ -1,13 +1,9 @@
 #include <fmt/format.h>
 
-#include <fstream>
-#include <iterator>
 #include <map>
-#include <stdexcept>
 
 #include "bench/contenders.hpp"
 #include "bench/report.hpp"
-#include "postproc/atomic_file.hpp"
 #include "postproc/version.hpp"
 
 namespace torsowave::bench {
@@ -126,7 +122,7 @@ namespace {
 {
   std::string result =
       "\nLargest difference of Ez from the textbook's in double, over its largest value, "
-      "160 x 160 cells, 240 steps:";
+      "160 x 160 cells, 1000 steps:";
   const char* separator = " ";
   for (const Agreement& a : report.agreement) {
     result += fmt::format("{}{} {:.1e}", separator, title_of(a.name), a.difference);
@@ -151,24 +147,6 @@ std::string markdown(const Report& report)
     all += "\n" + note + ".\n";
   }
   return all;
-}
-
-void put_into_document(const std::string& tables, const std::filesystem::path& document)
-{
-  std::ifstream file(document, std::ios::binary);
-  const std::string old{std::istreambuf_iterator<char>(file), {}};
-  const std::string begin = "<!-- measured: begin -->\n";
-  const std::string end = "<!-- measured: end -->\n";
-  const std::size_t from = old.find(begin);
-  const std::size_t to = old.find(end);
-  if (!file || from == std::string::npos || to == std::string::npos || to < from) {
-    throw std::runtime_error(fmt::format(
-        "{}: cannot be read, or lacks the lines {} and {} between which the tables go",
-        document.string(), begin.substr(0, begin.size() - 1),
-        end.substr(0, end.size() - 1)));
-  }
-  postproc::write_atomically(
-      document, old.substr(0, from + begin.size()) + tables + old.substr(to));
 }
 
 }  // namespace torsowave::bench

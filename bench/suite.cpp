@@ -19,7 +19,7 @@ namespace {
 
 using scenarios::Mode;
 
-constexpr int agreement_steps = 240;
+constexpr int agreement_steps = 1000;  // long enough to meet the absorber
 
 /// Scenarios that the scenes are made from, and what else the cases share.
 class Runner {
@@ -95,7 +95,7 @@ private:
     if (plan.mode == Mode::tmz) {
       std::ranges::move(textbook_contenders(scene, threads_), std::back_inserter(all));
       if (with_numpy_) {
-        constexpr double cell_steps = 8.4e6;  // in a round: a second or two
+        constexpr double cell_steps = 4.2e6;  // in a round: about a second
         all.push_back(numpy_contender(
             scene, std::clamp(static_cast<int>(cell_steps / scene.cells()), 1, 40)));
       }
