@@ -66,7 +66,7 @@ Machine this_machine()
 
 const char* name_of(Level level) noexcept
 {
-  constexpr const char* names[] = {"L1", "L2", "L3", "memory"};
+  constexpr std::array names{"L1", "L2", "L3", "memory"};
   return names[static_cast<std::size_t>(level)];
 }
 

@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <string>
 
@@ -24,7 +25,7 @@ struct Machine {
 
 /// Where arrays of some size stay.
 enum class Level { l1, l2, l3, memory };
-inline constexpr Level levels[] = {Level::l1, Level::l2, Level::l3, Level::memory};
+inline constexpr std::array levels{Level::l1, Level::l2, Level::l3, Level::memory};
 
 /// "L1", "L2", "L3" or "memory".
 [[nodiscard]] const char* name_of(Level level) noexcept;

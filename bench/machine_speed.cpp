@@ -102,6 +102,7 @@ using Loop = void (*)(float*, std::size_t, long);
   const double vectors_per_byte =
       1.0 / (static_cast<double>(machine.lanes) * sizeof(float));
   std::vector<Contender> contenders;
+  contenders.reserve(levels.size() + 3);
   for (const Level level : levels) {
     contenders.push_back(array_loop(name_of(level), loops.update, threads,
                                     footprint(machine, level, threads), 2.0));

@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include <array>
 #include <vector>
 
 #include "bench/machine.hpp"
@@ -13,7 +14,8 @@ namespace torsowave::bench {
 /// Rates of all threads together, vectors as wide as the kernels'.
 struct MachineSpeed {
   int threads = 1;
-  Spread update[4];   ///< at each Level: bytes read plus bytes written, a = a c + d [B/s]
+  std::array<Spread, levels.size()>
+      update;         ///< at each Level: bytes read plus bytes written, a = a c + d [B/s]
   Spread arithmetic;  ///< multiply-adds and additions, 8 to 6, in registers [vectors/s]
   Spread loads;       ///< from L1, each added to a sum [vectors/s]
   Spread stores;      ///< to L1 [vectors/s]

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <cstdio>
 #include <cstdlib>
 #include <fstream>
@@ -36,9 +37,9 @@ using Json = nlohmann::json;
 {
   std::FILE* const pipe = popen(command.c_str(), "r");
   std::string text;
-  char part[256];
-  while (pipe != nullptr && std::fgets(part, sizeof part, pipe) != nullptr) {
-    text += part;
+  std::array<char, 256> part{};
+  while (pipe != nullptr && std::fgets(part.data(), part.size(), pipe) != nullptr) {
+    text += part.data();
   }
   if (pipe == nullptr || pclose(pipe) != 0) {
     throw ScriptFailed(fmt::format("this command failed: {}", command));

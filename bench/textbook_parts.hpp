@@ -30,7 +30,7 @@ template <class Real>
   both[1].first = static_cast<int>(line.b.size()) - depth;
   for (AbsorberEnd<Real>& end : both) {
     for (int d = 0; d < depth; ++d) {
-      const auto p = static_cast<std::size_t>(end.first + d);
+      const auto p = static_cast<std::size_t>(end.first) + static_cast<std::size_t>(d);
       end.b.push_back(static_cast<Real>(line.b[p]));
       end.c.push_back(static_cast<Real>(line.c[p]));
       end.extra.push_back(static_cast<Real>(line.inverse_kappa[p] - 1.0));

@@ -165,10 +165,10 @@ template <class Real, Loops loops>
 template <int K>
 void TextbookStepper<Real, loops>::update_ez()
 {
-  Real* q[K + 1] = {};
-  const Real* cq[K + 1] = {};
-  Real a[K + 1] = {};
-  Real b[K + 1] = {};
+  std::array<Real*, K + 1> q{};
+  std::array<const Real*, K + 1> cq{};
+  std::array<Real, K + 1> a{};
+  std::array<Real, K + 1> b{};
   for (std::size_t k = 0; k < K; ++k) {
     q[k] = q_[k].data();
     cq[k] = cq_[k].data();
@@ -180,10 +180,10 @@ void TextbookStepper<Real, loops>::update_ez()
     const Real curl = (hy_[at(i + 1, j)] - hy_[p]) - (hx_[at(i, j + 1)] - hx_[p]);
     const Real before = ez_[p];
     Real after = ca_[p] * before + cb_[p] * curl;
-    for (int k = 0; k < K; ++k) {
+    for (std::size_t k = 0; k < K; ++k) {
       after += cq[k][p] * q[k][p];
     }
-    for (int k = 0; k < K; ++k) {
+    for (std::size_t k = 0; k < K; ++k) {
       q[k][p] = a[k] * q[k][p] + b[k] * (before + after);
     }
     ez_[p] = after;

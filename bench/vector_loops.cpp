@@ -1,5 +1,7 @@
 #include "bench/vector_loops.hpp"
 
+#include <array>
+
 namespace torsowave::bench {
 namespace {
 
@@ -35,14 +37,14 @@ template <int lanes>
 void arithmetic(float* values, long times)
 {
   // Chains that differ, or the compiler would compute one of them alone.
-  VectorOf<lanes> f[multiply_adds_in_loop];
-  VectorOf<lanes> g[additions_in_loop];
+  std::array<VectorOf<lanes>, multiply_adds_in_loop> f;
+  std::array<VectorOf<lanes>, additions_in_loop> g;
   const VectorOf<lanes> c = VectorOf<lanes>{} + values[0];
   const VectorOf<lanes> d = VectorOf<lanes>{} + values[1];
-  for (int k = 0; k < multiply_adds_in_loop; ++k) {
+  for (std::size_t k = 0; k < f.size(); ++k) {
     f[k] = VectorOf<lanes>{} + values[k];
   }
-  for (int k = 0; k < additions_in_loop; ++k) {
+  for (std::size_t k = 0; k < g.size(); ++k) {
     g[k] = VectorOf<lanes>{} + values[k];
   }
   for (long n = 0; n < times; ++n) {
@@ -67,7 +69,7 @@ template <int lanes>
 void loads(float* a, std::size_t count, long times)
 {
   const auto* const v = reinterpret_cast<const VectorOf<lanes>*>(a);
-  VectorOf<lanes> sums[8] = {};
+  std::array<VectorOf<lanes>, 8> sums{};
   for (long n = 0; n < times; ++n) {
     for (std::size_t p = 0; p < count / lanes; p += 8) {
 #pragma GCC unroll 8
