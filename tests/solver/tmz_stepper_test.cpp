@@ -67,9 +67,9 @@ double largest_difference(const Case& c, double* scale)
   const Scene s = scene(c.poles);
   AbsorberSpec absorber;
   absorber.cells = s.grid.absorbing_cells;
-  bench::TextbookStepper oracle(s.grid, s.medium,
-                                absorber_along_x(absorber, s.grid, s.medium),
-                                absorber_along_y(absorber, s.grid, s.medium));
+  bench::TextbookStepper<double> oracle(s.grid, s.medium,
+                                        absorber_along_x(absorber, s.grid, s.medium),
+                                        absorber_along_y(absorber, s.grid, s.medium));
   TmzStepper<Real> stepper(s.grid, s.medium, absorber, {c.threads, c.instructions});
   const Waveform wave = pulse_waveform(3e9, 4e9);
   stepper.add_source({37, 33, wave.current});
