@@ -62,7 +62,7 @@ public:
 
 private:
   struct Side {
-    std::vector<Real> b, c, extra;
+    AlignedVector<Real> b, c, extra;
     [[nodiscard]] kernels::AbsorberSide<Real> view() const
     {
       return {b.data(), c.data(), extra.data()};
@@ -79,7 +79,7 @@ private:
       side.c.push_back(static_cast<Real>(line.c[at]));
       side.extra.push_back(static_cast<Real>(line.inverse_kappa[at] - 1.0));
     }
-    for (std::vector<Real>* values : {&side.b, &side.c, &side.extra}) {
+    for (AlignedVector<Real>* values : {&side.b, &side.c, &side.extra}) {
       values->resize(static_cast<std::size_t>(strip_width(count)), Real(0));
     }
     return side;
@@ -157,7 +157,7 @@ private:
   int ny_;
   bool poles_ = false;
   AbsorberLines<Real> lines_;
-  std::vector<Real> psi_hy_, psi_ex_, psi_hx_, psi_ey_, curl_x_, curl_y_;
+  AlignedVector<Real> psi_hy_, psi_ex_, psi_hx_, psi_ey_, curl_x_, curl_y_;
 };
 
 /// Arrays behind the absorber pointers of kernels::TezArgs.
@@ -214,7 +214,7 @@ public:
 private:
   int depth_;
   AbsorberLines<Real> lines_;
-  std::vector<Real> psi_ey_, psi_hx_, psi_ex_, psi_hy_, curl_ey_, curl_ex_;
+  AlignedVector<Real> psi_ey_, psi_hx_, psi_ex_, psi_hy_, curl_ey_, curl_ex_;
 };
 
 }  // namespace torsowave::solver

@@ -59,7 +59,7 @@ template <class Real>
 struct RunTable {
   std::vector<kernels::Run> runs;
   std::vector<std::int32_t> row_runs;  ///< (rows + 1)
-  AlignedVector<Real> mixed_curl;  ///< whole packs for each stretch
+  AlignedVector<Real> mixed_curl;      ///< whole packs for each stretch
   AlignedVector<Real> mixed_loss;
   std::vector<AlignedVector<Real>> mixed_pole;  ///< one for each relaxation time
 

@@ -88,24 +88,19 @@ struct Coefficients {
     }
     return c;
   }
-  Pack<Real> curl(std::int32_t i) const
-  {
-    return Mixed ? load(curls + i) : curl_;
-  }
-  Pack<Real> loss(std::int32_t i) const
-  {
-    return Mixed ? load(losses + i) : loss_;
-  }
+  Pack<Real> curl(std::int32_t i) const { return Mixed ? load(curls + i) : curl_; }
+  Pack<Real> loss(std::int32_t i) const { return Mixed ? load(losses + i) : loss_; }
   Pack<Real> pole(int k, std::int32_t i) const
   {
     return Mixed ? load(poles[k] + i) : pole_[k];
   }
 };
 
-/// K = 0 leaves the relaxations alone. Inlined, so that what the curl carries from pack to
-/// pack stays in registers from run to run.
+/// K = 0 leaves the relaxations alone. Inlined, so that what the curl carries from pack
+/// to pack stays in registers from run to run.
 template <class Real, int K, bool Mixed, class Curl>
-[[gnu::always_inline]] inline void update_run(const RowOf<Real>& row, const Run& run, Curl& curl)
+[[gnu::always_inline]] inline void update_run(const RowOf<Real>& row, const Run& run,
+                                              Curl& curl)
 {
   const auto of = Coefficients<Real, Mixed>::template of<K>(row, run);
   Pack<Real> gain[max_poles];
@@ -170,15 +165,15 @@ void add_change(const RowOf<Real>& row, std::int32_t i, Pack<Real> change)
 }
 
 /// What the absorber adds to a derivative `slope` across it, (1/kappa - 1) slope + psi,
-/// at the pack of positions d; takes psi a step further.
+/// at the pack of positions d; takes psi a step further. All on whole packs.
 template <class Real>
 Pack<Real> absorber_term(const AbsorberSide<Real>& side, std::int32_t d, Real* psi,
                          Pack<Real> slope)
 {
-  const Pack<Real> memory = mul_add(load_anywhere(side.b + d), load_anywhere(psi + d),
-                                    load_anywhere(side.c + d) * slope);
-  store_anywhere(psi + d, memory);
-  return mul_add(load_anywhere(side.extra + d), slope, memory);
+  const Pack<Real> memory =
+      mul_add(load(side.b + d), load(psi + d), load(side.c + d) * slope);
+  store(psi + d, memory);
+  return mul_add(load(side.extra + d), slope, memory);
 }
 
 /// One position of an absorber, for a row of the grid along it.
@@ -193,8 +188,8 @@ public:
   /// absorber_term() at the pack that psi points to.
   Pack<Real> term(Real* psi, Pack<Real> slope) const
   {
-    const Pack<Real> memory = mul_add(b_, load_anywhere(psi), c_ * slope);
-    store_anywhere(psi, memory);
+    const Pack<Real> memory = mul_add(b_, load(psi), c_ * slope);
+    store(psi, memory);
     return mul_add(extra_, slope, memory);
   }
 

@@ -107,7 +107,7 @@ void e_strip_along_x(const SweepArgs<Real>& a, const RowOf<Real>& row, std::int3
     for (std::int32_t d = 0; d < a.width; d += lanes_of<Real>) {
       const Pack<Real> slope = load_anywhere(hy + d + 1) - load_anywhere(hy + d);
       const Pack<Real> term = absorber_term(a.x_cells[side], d, a.psi_ex + at, slope);
-      add_change<Real, K>(row, first + d, load_anywhere(a.curl_x + at + d) * term);
+      add_change<Real, K>(row, first + d, load(a.curl_x + at + d) * term);
     }
   }
 }
@@ -126,7 +126,7 @@ void e_strip_along_y(const SweepArgs<Real>& a, const RowOf<Real>& row, std::int3
   for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {
     const Pack<Real> slope = load(hx + a.stride + i) - load(hx + i);
     const Pack<Real> term = layer.term(a.psi_ey + at + i, slope);
-    add_change<Real, K>(row, i, -(load_anywhere(a.curl_y + at + i) * term));
+    add_change<Real, K>(row, i, -(load(a.curl_y + at + i) * term));
   }
 }
 

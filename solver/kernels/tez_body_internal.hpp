@@ -148,7 +148,7 @@ void ex_strip(const TezArgs<Real>& a, const RowOf<Real>& row, std::int32_t e)
   for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {
     const Pack<Real> slope = load(above + i) - load(below + i);
     const Pack<Real> term = layer.term(a.psi_ex + at + i, slope);
-    add_change<Real, K>(row, i, load_anywhere(a.curl_ex + at + i) * term);
+    add_change<Real, K>(row, i, load(a.curl_ex + at + i) * term);
   }
 }
 
@@ -185,7 +185,7 @@ void ey_strips(const TezArgs<Real>& a, const RowOf<Real>& row, std::int32_t j)
       const Real* const right = hz + first + d;
       const Pack<Real> slope = load_anywhere(right) - load_anywhere(right - 1);
       const Pack<Real> term = absorber_term(a.x_edges[side], d, a.psi_ey + at, slope);
-      add_change<Real, K>(row, first + d, -(load_anywhere(a.curl_ey + at + d) * term));
+      add_change<Real, K>(row, first + d, -(load(a.curl_ey + at + d) * term));
     }
   }
 }

@@ -211,13 +211,13 @@ class FullDisk(slices.SliceTest):
         self.assertIn("result.h5", self.refused(10_000, slices.scenario()))
 
     def test_amid_the_pictures(self):
-        outputs = "{images: {quantity: tissue}}"
+        outputs = "{images: {quantity: surface}}"
         whole = self.run_slice(slices.scenario(outputs=outputs))
-        sizes = [(whole / name).stat().st_size for name in ("result.h5", "tissue.png")]
+        sizes = [(whole / name).stat().st_size for name in ("result.h5", "surface_power.png")]
         self.assertLess(sizes[0] + 1000, sizes[1])  # else the limit below meets the former
         for path in sorted(self.folder.rglob("*"), reverse=True):
             path.unlink() if path.is_file() else path.rmdir()
-        self.assertIn("tissue.png", self.refused(sizes[1] - 1, slices.scenario(outputs=outputs)))
+        self.assertIn("surface_power.png", self.refused(sizes[1] - 1, slices.scenario(outputs=outputs)))
 
 
 class Stopping(slices.SliceTest):
