@@ -25,6 +25,7 @@ struct Options {
   std::string scenario;
   std::string folder;
   int threads = 0;
+  int steps_per_pass = 0;
   std::optional<double> refine;
   bool force = false;
   bool quiet = false;
@@ -45,6 +46,7 @@ int run(const Options& options)
                    : options.folder;
   how.force = options.force;
   how.threads = options.threads > 0 ? options.threads : omp_get_max_threads();
+  how.steps_per_pass = options.steps_per_pass;
   if (!options.quiet) {
     how.progress = progress_printer();
     how.announce = [](const std::string& text) {
@@ -77,6 +79,11 @@ void add_run_command(const Commands& commands)
   command->add_option("-o,--output", options->folder,
                       "folder of the results (default: <scenario>-result)");
   command->add_option("--threads", options->threads, "threads (default: all cores)")
+      ->check(CLI::Range(1, 1024));
+  command
+      ->add_option("--steps-per-pass", options->steps_per_pass,
+                   "time steps in one pass over memory (default: by the cache); the "
+                   "results do not depend on it")
       ->check(CLI::Range(1, 1024));
   command
       ->add_option("--refine", options->refine,

@@ -261,7 +261,8 @@ template <class Real>
 void step_mode(const RunPlan& plan, const RunOptions& options, Recorders& recorders,
                Result& result)
 {
-  const solver::StepperOptions how{options.threads, options.instructions};
+  const solver::StepperOptions how{options.threads, options.instructions,
+                                   options.steps_per_pass};
   if (plan.tez) {
     step_through<Real>(plan, options,
                        solver::TezStepper<Real>(plan.grid, *plan.tez, plan.absorber, how),

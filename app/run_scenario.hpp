@@ -29,6 +29,7 @@ struct RunOptions {
   bool force = false;            ///< replace an earlier result
   int threads = 1;
   solver::InstructionSet instructions = solver::best_instruction_set();
+  int steps_per_pass = 0;                         ///< \see solver::StepperOptions
   std::function<void(const Progress&)> progress;  ///< may be empty; called now and then
   const RunPlan* refined = nullptr;  ///< \see plan_refined(); null: no second run
   std::function<void(const std::string&)> announce;  ///< may be empty; a line of text

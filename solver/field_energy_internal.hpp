@@ -38,6 +38,9 @@ template <class Real>
     }
     return sum;
   };
+  const auto square = [](Real value) {
+    return static_cast<double>(value) * static_cast<double>(value);
+  };
   const auto at = static_cast<std::size_t>(j);
   double sum = 0.0;
   for (int n = table.row_runs[at]; n < table.row_runs[at + 1]; ++n) {
@@ -47,7 +50,11 @@ template <class Real>
       continue;
     }
     for (int i = run.begin; i < run.end; ++i) {
-      sum += stretch(palette[entries[static_cast<std::size_t>(i)]], i, i + 1);
+      const MediumEntry& entry = palette[entries[static_cast<std::size_t>(i)]];
+      sum += entry.eps_inf * square(row.field[i]);
+      for (std::size_t k = 0; k < entry.strengths.size(); ++k) {
+        sum += entry.strengths[k] * square(row.q[k][i]);
+      }
     }
   }
   return sum;
