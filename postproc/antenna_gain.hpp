@@ -14,30 +14,27 @@
 /// and over P = eta0 k0^2/(12 pi) the textbook's 1.5 (C. A. Balanis, *Antenna Theory*,
 /// ch. 4, from memory).
 ///
-/// A round capsule of a slice is a cylinder, the implant's a sphere, and the two show a
-/// different part m of the moment to the tissue outside (small and of air in muscle: 1 or
-/// nearly 2, and 1.5). P belongs to the sphere, so EIRP takes the factor
-/// |m_sphere/m_slice|^2.
+/// A round capsule of a slice is a cylinder, the implant's is a sphere, and the two show
+/// a different part m of the moment to the tissue outside (small and of air in muscle: 1
+/// or nearly 2, and 1.5). P belongs to the sphere, so that EIRP takes the factor
+/// |m_sphere/m_slice|^2: 3.5 to -7 dB in muscle (docs/numerics.md, section 16).
 ///
-/// What is assumed, and has to stand beside every figure: `gain_assumptions`.
+/// What is assumed, and has to stand beside every figure: the body is the same for all z;
+/// the tissue around the capsule is homogeneous, and what the dipole delivers, and the
+/// factor, are as if it had no end (no reaction of the body's outlines on the source);
+/// the antenna is a short dipole without mismatch or losses in the middle of a spherical
+/// capsule without losses. A planning and teaching estimate, not a compliance or clinical
+/// result: local codes and licensed practice decide.
 
 #pragma once
 
 #include <span>
-#include <string_view>
 #include <vector>
 
 #include "postproc/far_field.hpp"
 #include "solver/capsule_dipole.hpp"
 
 namespace torsowave::postproc {
-
-/// What a gain of AntennaGain rests on; a caution with it.
-inline constexpr std::string_view gain_assumptions =
-    "short dipole in a spherical lossless capsule; what it delivers is as in the tissue "
-    "around the capsule without end; the body is the same all along z; no mismatch and "
-    "no losses of the antenna. A planning and teaching estimate, not a compliance or "
-    "clinical result: local codes and licensed practice decide.";
 
 /// The source of a slice.
 struct SliceSource {

@@ -66,8 +66,8 @@ double intensity_beside(RadiatorKind kind, const solver::Capsule& capsule)
   return slice.far_field(angles).at(0).intensity;
 }
 
-// A sphere about a dipole changes what it delivers, not its pattern: still 1.5. The
-// slice's cylinder would be wrong by up to 2.5 dB (dipole) without capsule_factor().
+// A sphere about a dipole changes what it delivers, not its pattern: still 1.5, though
+// the slice's cylinder changes U in another way. Slices by the series for cylinders.
 TEST(AntennaGain, IsTheTextbooksWithACapsuleOfAnotherMedium)
 {
   for (const solver::Capsule& capsule :

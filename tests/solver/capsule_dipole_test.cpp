@@ -45,7 +45,7 @@ const std::vector<Case> cases{
     {{5e-5, 1.0, {57.1, -36.0}}, 403.5e6},   // k a = 4e-4
     {{2e-6, 4.0, {80.0, -1e-3}}, 1e6},       // k a = 1e-7
     {{40e-3, 9.0, {52.7, -12.7}}, 2.45e9},   // k a = 6, beyond the series
-    {{300e-3, 2.0, {57.1, -36.0}}, 2.45e9},  // exp(-2 alpha a) = 1e-20
+    {{300e-3, 2.0, {57.1, -36.0}}, 2.45e9},  // exp(-2 alpha a) = 3e-31
     {{5e-3, 3.0, {-20.0, -2000.0}}, 403.5e6},
 };
 
@@ -89,6 +89,7 @@ public:
     const Ball f = outside_ * out[0];
     const Ball e =
         outside_ * out[1] * number(vacuum_impedance) / (k0_ * eps2_ * number(r));
+    EXPECT_GT(std::min(f.accurate_bits(), e.accurate_bits()), 60);
     return {f.middle(), turned(e, 1).middle()};
   }
 
