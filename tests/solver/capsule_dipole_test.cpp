@@ -258,7 +258,8 @@ TEST(OutsideMoment, OfALineIsThatOfTheSeriesForCylinders)
 {
   const geometry::Point at{0.12, 0.05};
   for (std::size_t n = 0; n < 3; ++n) {
-    const auto& [capsule, f] = cases[n];
+    const Capsule& capsule = cases[n].capsule;
+    const double f = cases[n].frequency;
     for (const RadiatorKind kind : {RadiatorKind::line_current, RadiatorKind::dipole}) {
       const bool tez = kind == RadiatorKind::dipole;
       const cylinder::Source source = tez ? cylinder::Source(cylinder::Dipole{{}, 0.3})
