@@ -12,6 +12,7 @@
 
 #include "app/error_estimate.hpp"
 #include "app/pictures.hpp"
+#include "app/recorded_cells.hpp"
 #include "app/refinement.hpp"
 #include "app/source_drive.hpp"
 #include "app/staged_folder.hpp"
@@ -137,7 +138,7 @@ void describe_materials(const RunPlan& plan, Result& result)
 [[nodiscard]] Recorders recorders_for(const RunPlan& plan, postproc::ResultFile* file)
 {
   const std::vector<double>& frequencies = plan.scenario.frequencies;
-  Recorders recorders{{plan.grid, frequencies},
+  Recorders recorders{{plan.grid, frequencies, recorded_cells(plan)},
                       {plan.grid, plan.radiation, frequencies},
                       std::nullopt,
                       std::nullopt,

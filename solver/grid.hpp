@@ -26,6 +26,14 @@ struct Grid {
   }
 };
 
+/// Cells first_i .. last_i by first_j .. last_j, the last ones included.
+struct CellBox {
+  int first_i = 0;
+  int last_i = 0;
+  int first_j = 0;
+  int last_j = 0;
+};
+
 /// Largest stable time step of the scheme times `courant`: courant dx / (c sqrt d) in d
 /// dimensions [s]. No medium is faster than vacuum (eps_inf >= 1), so vacuum sets the
 /// limit. \see A. Taflove, S. C. Hagness, *Computational Electrodynamics*, 3rd ed., ch. 4

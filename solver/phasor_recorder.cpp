@@ -55,7 +55,15 @@ double fade_weight(double x) noexcept
 }
 
 PhasorRecorder::PhasorRecorder(const Grid& grid, std::vector<double> frequencies)
+    : PhasorRecorder(grid, std::move(frequencies),
+                     {0, grid.raster.nx - 1, 0, grid.raster.ny - 1})
+{
+}
+
+PhasorRecorder::PhasorRecorder(const Grid& grid, std::vector<double> frequencies,
+                               const CellBox& cells)
     : raster_(grid.raster),
+      cells_(cells),
       time_step_(grid.time_step),
       frequencies_(std::move(frequencies)),
       sums_(zeros(frequencies_.size(), grid.raster.size()))
@@ -69,13 +77,15 @@ void PhasorRecorder::sample(const YeeStepper<Real>& stepper, double weight)
       frequencies_, stepper.grid().time(stepper.step()), weight * stepper.centre_scale());
   const auto add = observe_kernel<Real>(best_instruction_set()).add_phasors;
   stepper.for_row_bands([&](int begin, int end) {
-    for (int j = begin; j < end; ++j) {
-      const Real* const centre = stepper.centre_row(j).data();
+    const int columns = cells_.last_i - cells_.first_i + 1;
+    for (int j = std::max(begin, cells_.first_j); j < std::min(end, cells_.last_j + 1);
+         ++j) {
+      const Real* const centre = stepper.centre_row(j).data() + cells_.first_i;
       for (std::size_t f = 0; f < phases.size(); ++f) {
         // A complex array is pairs of (re, im) by the standard,
         // [complex.numbers.general].
-        add(centre, raster_.nx, phases[f].real(), phases[f].imag(),
-            reinterpret_cast<double*>(sums_[f].data() + raster_.at(0, j)));
+        add(centre, columns, phases[f].real(), phases[f].imag(),
+            reinterpret_cast<double*>(sums_[f].data() + raster_.at(cells_.first_i, j)));
       }
     }
   });

@@ -34,11 +34,14 @@ namespace torsowave::solver {
 /// (1978) 51-83 (coefficients from memory).
 [[nodiscard]] double fade_weight(double x) noexcept;
 
-/// Sums of the centre field, Ez [V/m] or Hz [A/m], over the whole grid.
+/// Sums of the centre field, Ez [V/m] or Hz [A/m], over the whole grid or a part of it.
 class PhasorRecorder {
 public:
   /// \param frequencies  [Hz]
   PhasorRecorder(const Grid& grid, std::vector<double> frequencies);
+
+  /// \param cells  where sums are taken; elsewhere they stay 0
+  PhasorRecorder(const Grid& grid, std::vector<double> frequencies, const CellBox& cells);
 
   /// Adds the present field times `weight`.
   template <class Real>
@@ -61,6 +64,7 @@ public:
 
 private:
   geometry::Raster raster_;
+  CellBox cells_;
   double time_step_;
   std::vector<double> frequencies_;
   std::vector<std::vector<std::complex<double>>> sums_;  ///< by frequency: (ny, nx)

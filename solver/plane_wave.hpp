@@ -19,14 +19,6 @@
 
 namespace torsowave::solver {
 
-/// Cells first_i .. last_i by first_j .. last_j, the last ones included.
-struct CellBox {
-  int first_i = 0;
-  int last_i = 0;
-  int first_j = 0;
-  int last_j = 0;
-};
-
 /// What illuminates the grid.
 struct PlaneWaveSpec {
   Polarisation polarisation = Polarisation::tmz;

@@ -88,11 +88,11 @@ class BenchTest(unittest.TestCase):
             for result in case["results"]:
                 self.assert_spread(result["cell_steps_per_s"])
         vacuum = report["cases"][0]
-        # Hx, Hy, Ez in and out in single precision: 24 bytes. Hx, Hy: 2 operations each, curl 3,
-        # Ez 3.
+        # Hx, Hy, Ez in and out in single precision: 24 bytes. Hx, Hy: 2 operations each, curl 3 and
+        # 2 shifts, Ez 3.
         tiled = next(r for r in vacuum["results"] if r["name"] == "tiled")
         self.assertEqual(tiled["bytes_per_cell_step"], 24.0)
-        self.assertEqual(vacuum["operations_per_cell_step"]["arithmetic"], 10.0)
+        self.assertEqual(vacuum["operations_per_cell_step"]["arithmetic"], 12.0)
         self.assertGreater(tiled["roofline"]["share"], 0.0)
 
     def test_help_has_an_example(self):

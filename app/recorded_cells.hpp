@@ -1,0 +1,16 @@
+/// \file
+/// \brief Where a run needs the fields' Fourier sums.
+
+#pragma once
+
+#include "app/run_plan.hpp"
+
+namespace torsowave::app {
+
+/// The cells whose sums somebody reads: all of them, if phasors or pictures of fields are
+/// asked for, in mode 1D and for a cw source, whose steady state is looked for
+/// everywhere; else the box around everything that absorbs, and the source. Powers do not
+/// depend on it.
+[[nodiscard]] solver::CellBox recorded_cells(const RunPlan& plan);
+
+}  // namespace torsowave::app
