@@ -92,8 +92,7 @@ void add_model_notes(LinkBudget& budget, const LinkInput& input)
   const LinkPath& path = input.path;
   if (path.fade_sigma_db > 0.0 && (path.frequency < 402e6 || path.frequency > 405e6)) {
     budget.notes.emplace_back(
-        "the published spread of path loss is that of 402 to 405 MHz, and includes the "
-        "depth of the implant");
+        "the published spread of path loss is that of 402 to 405 MHz");
   }
   if (path.noise_area && !man_made_noise_db(*path.noise_area, path.frequency)) {
     budget.notes.emplace_back(

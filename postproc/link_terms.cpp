@@ -61,10 +61,12 @@ void add_noise_figures(LinkTerms& terms, const LinkSignal& signal,
   terms.figure("noise density", budget.noise_density_dbm, "dBm/Hz", "10 log10(k T/1 mW)",
                johnson);
   terms.figure("noise in the bandwidth", budget.noise_power_dbm, "dBm", "k T B", johnson);
-  terms.figure("signal to noise", budget.faded.snr_db, "dB", "C - N", definition);
+  terms.figure("signal to noise", budget.faded.snr_db, "dB", "C with fading - N",
+               definition);
   terms.figure("data rate", 10.0 * std::log10(signal.data_rate), "dBHz",
                "10 log10(R/1 bit/s)", given);
-  terms.figure("Eb/N0", budget.faded.eb_n0_db, "dB", "C - N0 - R", definition);
+  terms.figure("Eb/N0", budget.faded.eb_n0_db, "dB", "C with fading - N0 - R",
+               definition);
 }
 
 }  // namespace
@@ -87,7 +89,7 @@ void LinkTerms::total(std::string name, std::string formula)
 void LinkTerms::figure(std::string name, double value, std::string unit,
                        std::string formula, std::string source)
 {
-  terms_.push_back({LinkTerm::Kind::figure, std::move(name), value, std::move(unit),
+  terms_.push_back({LinkTerm::Kind::figure, std::move(name), value + 0.0, std::move(unit),
                     std::move(formula), std::move(source)});
 }
 
