@@ -1,6 +1,24 @@
 #include "solver/instruction_set.hpp"
 
 namespace torsowave::solver {
+namespace {
+
+/// The one of three functions that belongs to `set`.
+template <class Function>
+[[nodiscard]] Function* pick(InstructionSet set, Function* baseline, Function* avx2,
+                             Function* avx512)
+{
+  switch (set) {
+    case InstructionSet::avx512:
+      return avx512;
+    case InstructionSet::avx2:
+      return avx2;
+    default:
+      return baseline;
+  }
+}
+
+}  // namespace
 
 InstructionSet best_instruction_set() noexcept
 {
@@ -35,79 +53,44 @@ const char* name_of(InstructionSet set) noexcept
 template <>
 kernels::SweepKernel<float> sweep_kernel<float>(InstructionSet set, int poles)
 {
-  switch (set) {
-    case InstructionSet::avx512:
-      return kernels::avx512_kernel_float(poles);
-    case InstructionSet::avx2:
-      return kernels::avx2_kernel_float(poles);
-    default:
-      return kernels::baseline_kernel_float(poles);
-  }
+  return pick(set, kernels::baseline_kernel_float, kernels::avx2_kernel_float,
+              kernels::avx512_kernel_float)(poles);
 }
 
 template <>
 kernels::SweepKernel<double> sweep_kernel<double>(InstructionSet set, int poles)
 {
-  switch (set) {
-    case InstructionSet::avx512:
-      return kernels::avx512_kernel_double(poles);
-    case InstructionSet::avx2:
-      return kernels::avx2_kernel_double(poles);
-    default:
-      return kernels::baseline_kernel_double(poles);
-  }
+  return pick(set, kernels::baseline_kernel_double, kernels::avx2_kernel_double,
+              kernels::avx512_kernel_double)(poles);
 }
 
 template <>
 kernels::TezKernel<float> tez_kernel<float>(InstructionSet set, int poles)
 {
-  switch (set) {
-    case InstructionSet::avx512:
-      return kernels::avx512_tez_kernel_float(poles);
-    case InstructionSet::avx2:
-      return kernels::avx2_tez_kernel_float(poles);
-    default:
-      return kernels::baseline_tez_kernel_float(poles);
-  }
+  return pick(set, kernels::baseline_tez_kernel_float, kernels::avx2_tez_kernel_float,
+              kernels::avx512_tez_kernel_float)(poles);
 }
 
 template <>
 kernels::TezKernel<double> tez_kernel<double>(InstructionSet set, int poles)
 {
-  switch (set) {
-    case InstructionSet::avx512:
-      return kernels::avx512_tez_kernel_double(poles);
-    case InstructionSet::avx2:
-      return kernels::avx2_tez_kernel_double(poles);
-    default:
-      return kernels::baseline_tez_kernel_double(poles);
-  }
+  return pick(set, kernels::baseline_tez_kernel_double, kernels::avx2_tez_kernel_double,
+              kernels::avx512_tez_kernel_double)(poles);
 }
 
 template <>
 kernels::ObserveKernel<float> observe_kernel<float>(InstructionSet set)
 {
-  switch (set) {
-    case InstructionSet::avx512:
-      return kernels::avx512_observe_kernel_float();
-    case InstructionSet::avx2:
-      return kernels::avx2_observe_kernel_float();
-    default:
-      return kernels::baseline_observe_kernel_float();
-  }
+  return pick(set, kernels::baseline_observe_kernel_float,
+              kernels::avx2_observe_kernel_float, kernels::avx512_observe_kernel_float)();
 }
 
 template <>
 kernels::ObserveKernel<double> observe_kernel<double>(InstructionSet set)
 {
-  switch (set) {
-    case InstructionSet::avx512:
-      return kernels::avx512_observe_kernel_double();
-    case InstructionSet::avx2:
-      return kernels::avx2_observe_kernel_double();
-    default:
-      return kernels::baseline_observe_kernel_double();
-  }
+  return pick(set, kernels::baseline_observe_kernel_double,
+              kernels::avx2_observe_kernel_double,
+              kernels::avx512_observe_kernel_double)();
 }
 
 }  // namespace torsowave::solver

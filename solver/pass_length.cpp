@@ -27,4 +27,9 @@ int steps_per_pass(std::size_t row_bytes) noexcept
   return static_cast<int>(std::clamp(rows, shortest, longest));
 }
 
+int steps_per_pass(int asked, std::size_t row_bytes) noexcept
+{
+  return asked > 0 ? asked : steps_per_pass(row_bytes);
+}
+
 }  // namespace torsowave::solver

@@ -13,4 +13,7 @@ namespace torsowave::solver {
 /// Steps in a pass whose rows, `row_bytes` each, stay in second-level cache.
 [[nodiscard]] int steps_per_pass(std::size_t row_bytes) noexcept;
 
+/// The same unless `asked` for, above 0.
+[[nodiscard]] int steps_per_pass(int asked, std::size_t row_bytes) noexcept;
+
 }  // namespace torsowave::solver

@@ -3,9 +3,7 @@
 
 #pragma once
 
-#include <algorithm>
 #include <functional>
-#include <span>
 
 #include <omp.h>
 

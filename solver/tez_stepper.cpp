@@ -112,10 +112,9 @@ struct TezStepper<Real>::State {
         ey(g.raster.ny, stride, m.relaxation_times.size(), 6),
         schedule(g.raster),
         tiles(y_table.row_costs(), threads,
-              options.steps_per_pass > 0
-                  ? options.steps_per_pass
-                  : steps_per_pass(static_cast<std::size_t>(stride) * sizeof(Real) *
-                                   (3 + 2 * m.relaxation_times.size())))
+              steps_per_pass(options.steps_per_pass,
+                             static_cast<std::size_t>(stride) * sizeof(Real) *
+                                 (3 + 2 * m.relaxation_times.size())))
   {
     clear();
     point();

@@ -61,10 +61,9 @@ struct TmzStepper<Real>::State {
         hy(0, g.raster.ny, stride, 2),
         schedule(g.raster),
         tiles(table.row_costs(), threads,
-              options.steps_per_pass > 0
-                  ? options.steps_per_pass
-                  : steps_per_pass(static_cast<std::size_t>(stride) * sizeof(Real) *
-                                   (3 + m.relaxation_times.size())))
+              steps_per_pass(options.steps_per_pass, static_cast<std::size_t>(stride) *
+                                                         sizeof(Real) *
+                                                         (3 + m.relaxation_times.size())))
   {
     for (std::size_t k = 0; k < m.relaxation_times.size(); ++k) {
       q.emplace_back(0, g.raster.ny, stride, 3 + static_cast<int>(k));

@@ -164,28 +164,23 @@ void add_change(const RowOf<Real>& row, std::int32_t i, Pack<Real> change)
   }
 }
 
-/// What the absorber adds to a derivative `slope` across it, (1/kappa - 1) slope + psi,
-/// at the pack of positions d; takes psi a step further. All on whole packs.
+/// The recursive convolution of an absorber, for a pack of slopes across it.
 template <class Real>
-Pack<Real> absorber_term(const AbsorberSide<Real>& side, std::int32_t d, Real* psi,
-                         Pack<Real> slope)
-{
-  const Pack<Real> memory =
-      mul_add(load(side.b + d), load(psi + d), load(side.c + d) * slope);
-  store(psi + d, memory);
-  return mul_add(load(side.extra + d), slope, memory);
-}
-
-/// One position of an absorber, for a row of the grid along it.
-template <class Real>
-class AbsorberLayer {
+class AbsorberWeights {
 public:
-  AbsorberLayer(const AbsorberSide<Real>& side, std::int32_t d)
-      : b_(all(side.b[d])), c_(all(side.c[d])), extra_(all(side.extra[d]))
+  /// One position d, for a pack along it.
+  static AbsorberWeights at(const AbsorberSide<Real>& side, std::int32_t d)
   {
+    return {all(side.b[d]), all(side.c[d]), all(side.extra[d])};
+  }
+  /// The positions from d on, a pack across them.
+  static AbsorberWeights across(const AbsorberSide<Real>& side, std::int32_t d)
+  {
+    return {load(side.b + d), load(side.c + d), load(side.extra + d)};
   }
 
-  /// absorber_term() at the pack that psi points to.
+  /// What is added to a derivative `slope`, (1/kappa - 1) slope + psi; takes the pack of
+  /// psi a step further.
   Pack<Real> term(Real* psi, Pack<Real> slope) const
   {
     const Pack<Real> memory = mul_add(b_, load(psi), c_ * slope);
@@ -194,6 +189,11 @@ public:
   }
 
 private:
+  AbsorberWeights(Pack<Real> b, Pack<Real> c, Pack<Real> extra)
+      : b_(b), c_(c), extra_(extra)
+  {
+  }
+
   Pack<Real> b_, c_, extra_;
 };
 

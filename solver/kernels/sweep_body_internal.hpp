@@ -35,7 +35,7 @@ void hx_strip(const SweepArgs<Real>& a, std::int32_t e, const Real* above,
     return;
   }
   const std::int32_t d = low ? e : e - (a.ny - a.depth) - 1;
-  const AbsorberLayer<Real> layer(a.y_edges[low ? 0 : 1], d);
+  const auto layer = AbsorberWeights<Real>::at(a.y_edges[low ? 0 : 1], d);
   Real* const psi = a.psi_hx + (low ? d : a.depth + d) * a.stride;
   for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {
     const Pack<Real> slope = load(above + i) - load(below + i);
@@ -79,7 +79,9 @@ void hy_strip(const SweepArgs<Real>& a, std::int32_t side, const Real* ez, Real*
     const Real* const right = ez + first + d;
     const Pack<Real> slope = load_anywhere(right) - load_anywhere(right - 1);
     Real* const at = hy + first + d;
-    store_anywhere(at, load_anywhere(at) + absorber_term(a.x_edges[side], d, psi, slope));
+    store_anywhere(
+        at, load_anywhere(at) +
+                AbsorberWeights<Real>::across(a.x_edges[side], d).term(psi + d, slope));
   }
 }
 
@@ -106,7 +108,8 @@ void e_strip_along_x(const SweepArgs<Real>& a, const RowOf<Real>& row, std::int3
     const Real* const hy = a.hy + j * a.stride + first;
     for (std::int32_t d = 0; d < a.width; d += lanes_of<Real>) {
       const Pack<Real> slope = load_anywhere(hy + d + 1) - load_anywhere(hy + d);
-      const Pack<Real> term = absorber_term(a.x_cells[side], d, a.psi_ex + at, slope);
+      const Pack<Real> term = AbsorberWeights<Real>::across(a.x_cells[side], d)
+                                  .term(a.psi_ex + at + d, slope);
       add_change<Real, K>(row, first + d, load(a.curl_x + at + d) * term);
     }
   }
@@ -120,7 +123,7 @@ void e_strip_along_y(const SweepArgs<Real>& a, const RowOf<Real>& row, std::int3
     return;
   }
   const std::int32_t d = low ? j : j - (a.ny - a.depth);
-  const AbsorberLayer<Real> layer(a.y_cells[low ? 0 : 1], d);
+  const auto layer = AbsorberWeights<Real>::at(a.y_cells[low ? 0 : 1], d);
   const std::ptrdiff_t at = (low ? d : a.depth + d) * a.stride;
   const Real* const hx = a.hx + j * a.stride;
   for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {

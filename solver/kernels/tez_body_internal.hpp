@@ -141,7 +141,7 @@ void ex_strip(const TezArgs<Real>& a, const RowOf<Real>& row, std::int32_t e)
     return;
   }
   const std::int32_t d = low ? e : e - (a.ny - a.depth) - 1;
-  const AbsorberLayer<Real> layer(a.y_edges[low ? 0 : 1], d);
+  const auto layer = AbsorberWeights<Real>::at(a.y_edges[low ? 0 : 1], d);
   const std::ptrdiff_t at = (low ? d : a.depth + d) * a.stride;
   const Real* const above = a.hz + e * a.stride;
   const Real* const below = above - a.stride;
@@ -184,7 +184,8 @@ void ey_strips(const TezArgs<Real>& a, const RowOf<Real>& row, std::int32_t j)
     for (std::int32_t d = 0; d < a.width; d += lanes_of<Real>) {
       const Real* const right = hz + first + d;
       const Pack<Real> slope = load_anywhere(right) - load_anywhere(right - 1);
-      const Pack<Real> term = absorber_term(a.x_edges[side], d, a.psi_ey + at, slope);
+      const Pack<Real> term = AbsorberWeights<Real>::across(a.x_edges[side], d)
+                                  .term(a.psi_ey + at + d, slope);
       add_change<Real, K>(row, first + d, -(load(a.curl_ey + at + d) * term));
     }
   }
@@ -222,8 +223,9 @@ void hz_strips_along_x(const TezArgs<Real>& a, std::int32_t j, Real* hz, const R
       const Real* const left = ey + first + d;
       const Pack<Real> slope = load_anywhere(left + 1) - load_anywhere(left);
       Real* const at = hz + first + d;
-      store_anywhere(at,
-                     load_anywhere(at) - absorber_term(a.x_cells[side], d, psi, slope));
+      store_anywhere(
+          at, load_anywhere(at) -
+                  AbsorberWeights<Real>::across(a.x_cells[side], d).term(psi + d, slope));
     }
   }
 }
@@ -236,7 +238,7 @@ void hz_strip_along_y(const TezArgs<Real>& a, std::int32_t j, Real* hz, const Re
     return;
   }
   const std::int32_t d = low ? j : j - (a.ny - a.depth);
-  const AbsorberLayer<Real> layer(a.y_cells[low ? 0 : 1], d);
+  const auto layer = AbsorberWeights<Real>::at(a.y_cells[low ? 0 : 1], d);
   Real* const psi = a.psi_hy + (low ? d : a.depth + d) * a.stride;
   for (std::int32_t i = 0; i < a.nx; i += lanes_of<Real>) {
     const Pack<Real> slope = load(ex + a.stride + i) - load(ex + i);
