@@ -15,6 +15,7 @@
 #include "materials/debye_fit.hpp"
 #include "postproc/atomic_file.hpp"
 #include "postproc/font.hpp"
+#include "postproc/read_error.hpp"
 #include "scenarios/input_error.hpp"
 
 namespace torsowave::app {
@@ -51,6 +52,8 @@ int explain_failure()
   } catch (const scenarios::InputError& error) {
     return explain(exit_input, error.what());
   } catch (const materials::FitRefused& error) {
+    return explain(exit_input, error.what());
+  } catch (const postproc::ReadError& error) {
     return explain(exit_input, error.what());
   } catch (const postproc::WriteError& error) {
     return explain(exit_machine, error.what());

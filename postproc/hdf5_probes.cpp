@@ -1,5 +1,8 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 
+#include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_result.hpp"
 
 namespace torsowave::postproc::hdf5 {
@@ -62,6 +65,25 @@ void write_probe(hid_t probes, const ProbeResult& probe, std::vector<Written>& w
   }
 }
 
+constexpr std::size_t most_samples = std::size_t{1} << 32U;
+
+/// The fields of one probe's group; the time of the first may be that of the others.
+void read_probe(hid_t group, const std::string& label, std::vector<ProbeResult>& probes)
+{
+  for (const std::string& field : members(group)) {
+    if (field == "x" || field == "y" || field.starts_with("time")) {
+      continue;
+    }
+    const std::string time = has(group, "time_" + field) ? "time_" + field : "time";
+    const std::size_t samples = length_of(group, time, most_samples);
+    probes.push_back(
+        {required(text_attribute(group, "name"), fmt::format("name of {}", label)),
+         read_doubles(group, "x", {}).front(), read_doubles(group, "y", {}).front(),
+         field, read_doubles(group, time, {samples}),
+         read_doubles(group, field, {samples})});
+  }
+}
+
 }  // namespace
 
 void write_probes(hid_t file, const Result& result)
@@ -75,6 +97,17 @@ void write_probes(hid_t file, const Result& result)
     if (!probe.time.empty()) {
       write_probe(group.id(), probe, written);
     }
+  }
+}
+
+void read_probes(hid_t file, Result& result)
+{
+  if (!has(file, "probes")) {
+    return;
+  }
+  const Group group = open_group(file, "probes");
+  for (const std::string& name : members(group.id())) {
+    read_probe(open_group(group.id(), name).id(), "/probes/" + name, result.probes);
   }
 }
 

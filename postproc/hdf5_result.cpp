@@ -177,10 +177,32 @@ void write_run(hid_t file, const Result& result)
   write_attribute(group.id(), "instruction_set", run.instruction_set);
   write_attribute(group.id(), "source", result.source.kind);
   write_attribute(group.id(), "per", result.source.unit);
+  write_attribute(group.id(), "power_unit", result.source.power_unit);
   if (result.implant) {
     write_attribute(group.id(), "implant_x_m", result.implant->x);
     write_attribute(group.id(), "implant_y_m", result.implant->y);
   }
+  if (result.scattered_rim) {
+    write_attribute(group.id(), "scattered_rim_m", *result.scattered_rim);
+  }
+  if (!result.notes.empty()) {
+    static_cast<void>(write_axis(group.id(), "note", result.notes,
+                                 {"", "what users have to know of the figures"}));
+  }
+}
+
+void write_refinement(hid_t file, const Result& result)
+{
+  if (!result.refinement) {
+    return;
+  }
+  const Group group = create_group(file, "refinement");
+  const Refinement& refinement = *result.refinement;
+  write_attribute(group.id(), "cell_m", refinement.cell);
+  write_attribute(group.id(), "ratio", refinement.ratio);
+  write_attribute(group.id(), "order", refinement.order);
+  write_attribute(group.id(), "steps", std::int64_t{refinement.steps});
+  write_attribute(group.id(), "wall_s", refinement.wall_seconds);
 }
 
 void write_grid(hid_t file, const GridInfo& grid)
@@ -190,6 +212,7 @@ void write_grid(hid_t file, const GridInfo& grid)
   write_attribute(group.id(), "cell_m", grid.cell);
   write_attribute(group.id(), "dt_s", grid.time_step);
   write_attribute(group.id(), "steps", std::int64_t{grid.steps});
+  write_attribute(group.id(), "absorbing_cells", std::int64_t{grid.absorbing_cells});
 }
 
 void write_tissue(hid_t file, const Result& result)

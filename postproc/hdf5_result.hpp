@@ -4,7 +4,8 @@
 ///
 /// Every group brings its own coordinates, since a reader that opens one group alone sees
 /// only those. Functions throw WriteError if HDF5 fails, std::invalid_argument if the
-/// sizes of a result do not agree.
+/// sizes of a result do not agree. What needs more than a line to be read back is read
+/// beside where it is written; stored_result.cpp reads the rest.
 
 #pragma once
 
@@ -33,5 +34,13 @@ void write_far_field(hid_t file, const Result& result);
 void write_powers(hid_t file, const Result& result);
 void write_probes(hid_t file, const Result& result);
 void write_energy(hid_t file, const EnergyTrace& energy);
+void write_layers(hid_t file, const Result& result);
+void write_refinement(hid_t file, const Result& result);
+
+/// Into a result whose frequencies are there; nothing where the file has no such group.
+/// \throws ReadError  \see hdf5_read.hpp
+void read_far_field(hid_t file, Result& result);
+void read_probes(hid_t file, Result& result);
+void read_layers(hid_t file, Result& result);
 
 }  // namespace torsowave::postproc::hdf5

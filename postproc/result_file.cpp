@@ -109,6 +109,8 @@ struct ResultFile::State {
     hdf5::write_powers(file.id(), result);
     hdf5::write_probes(file.id(), result);
     hdf5::write_energy(file.id(), result.energy);
+    hdf5::write_layers(file.id(), result);
+    hdf5::write_refinement(file.id(), result);
   }
 };
 
