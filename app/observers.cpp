@@ -7,6 +7,24 @@
 #include "materials/constants.hpp"
 
 namespace torsowave::app {
+namespace {
+
+/// When the wave is inside the body, at its surface, and outside [s].
+[[nodiscard]] std::vector<double> shown_times(const RunPlan& plan)
+{
+  // The source is strongest in the middle of its waveform; from there the wave takes
+  // `crossing` to the skin of a round body of this area, with the index of muscle-like
+  // tissue, about 7.
+  const double begin = std::isfinite(plan.waveform.end) ? 0.5 * plan.waveform.end : 0.0;
+  const double crossing = plan.extent * 7.0 / materials::speed_of_light;
+  std::vector<double> times;
+  for (const double part : {0.3, 0.7, 1.2}) {
+    times.push_back(begin + part * crossing);
+  }
+  return times;
+}
+
+}  // namespace
 
 ProbeRecorder::ProbeRecorder(const RunPlan& plan) : cells_(plan.probe_cells)
 {
@@ -42,14 +60,7 @@ SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile* fi
   if (file != nullptr) {
     writer_ = std::make_unique<SnapshotWriter>(*file);
   }
-  // The source is strongest in the middle of its waveform; from there the wave takes
-  // `crossing` to the skin of a round body of this area, with the index of muscle-like
-  // tissue, about 7.
-  const double begin = std::isfinite(plan.waveform.end) ? 0.5 * plan.waveform.end : 0.0;
-  const double crossing = plan.extent * 7.0 / materials::speed_of_light;
-  for (const double part : {0.3, 0.7, 1.2}) {
-    shown_times_.push_back(begin + part * crossing);
-  }
+  shown_times_ = plan_for(plan)->shown;
   const auto& images = plan.scenario.outputs.images;
   keeps_history_ = images && std::ranges::find(images->quantities, "spacetime") !=
                                  images->quantities.end();
@@ -85,7 +96,7 @@ std::optional<postproc::SnapshotPlan> SnapshotRecorder::plan_for(const RunPlan& 
       spec.field, electric ? "V/m" : "A/m",
       (electric ? "electric field along " : "magnetic field along ") +
           spec.field.substr(1),
-      spec.stride};
+      spec.stride, shown_times(plan)};
 }
 
 template <class Real>

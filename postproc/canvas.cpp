@@ -63,6 +63,11 @@ Coverage::Coverage(int width, int height)
 {
 }
 
+Coverage::Coverage(const Canvas& canvas) : Coverage(canvas.width(), canvas.height())
+{
+  scale_ = canvas.scale();
+}
+
 std::size_t Coverage::index(int x, int y) const noexcept
 {
   return static_cast<std::size_t>(y) * static_cast<std::size_t>(width_) +
@@ -85,28 +90,62 @@ void Coverage::raise(const Box& area, Distance distance)
 
 void Coverage::add_segment(Point from, Point to, double thickness)
 {
-  raise(around(from, to, 0.5 * thickness + 1.0),
-        [&](Point p) { return distance_to_segment(p, from, to) - 0.5 * thickness; });
+  const Point a = scale_.of(from);
+  const Point b = scale_.of(to);
+  const double half = 0.5 * scale_.factor * thickness;
+  raise(around(a, b, half + 1.0),
+        [&](Point p) { return distance_to_segment(p, a, b) - half; });
 }
 
 void Coverage::add_ring(Point center, double radius, double thickness)
 {
-  raise(around(center, center, radius + 0.5 * thickness + 1.0), [&](Point p) {
-    const double from_center = std::hypot(p.x - center.x, p.y - center.y);
-    return std::abs(from_center - radius) - 0.5 * thickness;
+  const Point middle = scale_.of(center);
+  const double wide = scale_.factor * radius;
+  const double half = 0.5 * scale_.factor * thickness;
+  raise(around(middle, middle, wide + half + 1.0), [&](Point p) {
+    return std::abs(std::hypot(p.x - middle.x, p.y - middle.y) - wide) - half;
   });
 }
 
-Canvas::Canvas(int width, int height) : width_(width), height_(height)
+Canvas::Canvas(int width, int height)
+    : Drawing({0.0, 0.0, static_cast<double>(width), static_cast<double>(height)},
+              light_theme),
+      width_(width),
+      height_(height)
+{
+  clear();
+}
+
+Canvas::Canvas(const Box& page, const Box& core, const Look& look)
+    : Drawing(page, look.theme), dots_per_inch_(look.dots_per_inch)
+{
+  const Box& shown = look.core_only ? core : page;
+  const double wanted = look.width > 0 ? static_cast<double>(look.width) : shown.width;
+  const auto even = [](double length) {
+    return 2 * std::max(1, static_cast<int>(std::floor(0.5 * length + 1e-6)));
+  };
+  scale_ = {{shown.left, shown.top}, wanted / shown.width};
+  width_ = even(std::min(wanted, 1e6));
+  height_ = even(std::min(scale_.factor * shown.height, 1e6));
+  clear();
+}
+
+void Canvas::clear()
 {
   constexpr int limit = 20000;
-  if (width < 1 || height < 1 || width > limit || height > limit) {
+  if (width_ < 1 || height_ < 1 || width_ > limit || height_ > limit) {
     throw std::invalid_argument(
         fmt::format("a picture must have sides of 1 to {} pixels, got {} x {}", limit,
-                    width, height));
+                    width_, height_));
   }
-  pixels_.assign(3 * static_cast<std::size_t>(width) * static_cast<std::size_t>(height),
-                 std::uint8_t{255});
+  const Color paper = theme().paper;
+  pixels_.resize(3 * static_cast<std::size_t>(width_) *
+                 static_cast<std::size_t>(height_));
+  for (std::size_t first = 0; first < pixels_.size(); first += 3) {
+    pixels_[first] = paper.red;
+    pixels_[first + 1] = paper.green;
+    pixels_[first + 2] = paper.blue;
+  }
 }
 
 Color Canvas::at(int x, int y) const noexcept
@@ -123,9 +162,13 @@ void Canvas::blend(int x, int y, Color color, float alpha) noexcept
     return;
   }
   const std::array<std::uint8_t, 3> channels = {color.red, color.green, color.blue};
-  std::uint8_t* pixel =
+  std::uint8_t* const pixel =
       &pixels_[3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(width_) +
                     static_cast<std::size_t>(x))];
+  if (alpha == 1.0F) {
+    std::ranges::copy(channels, pixel);
+    return;
+  }
   for (std::size_t c = 0; c < 3; ++c) {
     const auto below = static_cast<float>(pixel[c]);
     const float mixed = below + alpha * (static_cast<float>(channels[c]) - below);
@@ -133,8 +176,9 @@ void Canvas::blend(int x, int y, Color color, float alpha) noexcept
   }
 }
 
-void Canvas::fill(const Box& box, Color color, double alpha)
+void Canvas::draw_box(const Box& page_box, Color color, double alpha)
 {
+  const Box box = scale_.of(page_box);
   const PixelRange columns = touched(box.left, box.right(), width_);
   const PixelRange rows = touched(box.top, box.bottom(), height_);
   for (int y = rows.first; y < rows.last; ++y) {
@@ -145,25 +189,46 @@ void Canvas::fill(const Box& box, Color color, double alpha)
   }
 }
 
-void Canvas::segment(Point from, Point to, double thickness, Color color)
+void Canvas::draw_segment(Point page_from, Point page_to, double thickness, Color color)
 {
-  const Box area = around(from, to, 0.5 * thickness + 1.0);
+  const Point from = scale_.of(page_from);
+  const Point to = scale_.of(page_to);
+  const double half = 0.5 * scale_.factor * thickness;
+  const Box area = around(from, to, half + 1.0);
   const PixelRange columns = touched(area.left, area.right(), width_);
   const PixelRange rows = touched(area.top, area.bottom(), height_);
   for (int y = rows.first; y < rows.last; ++y) {
     for (int x = columns.first; x < columns.last; ++x) {
-      const double outside =
-          distance_to_segment({x + 0.5, y + 0.5}, from, to) - 0.5 * thickness;
+      const double outside = distance_to_segment({x + 0.5, y + 0.5}, from, to) - half;
       blend(x, y, color, static_cast<float>(coverage_at(outside)));
     }
   }
 }
 
+void Canvas::draw_stroke(const Stroke& stroke)
+{
+  Coverage coverage(*this);
+  for (const auto& [from, to] : pieces_of(stroke)) {
+    coverage.add_segment(from, to, stroke.thickness);
+  }
+  paint(coverage, stroke.color, 1.0, stroke.clip);
+}
+
+void Canvas::draw_dots(const Dots& dots)
+{
+  Coverage coverage(*this);
+  for (const Point& center : dots.centers) {
+    coverage.add_ring(center, dots.radius, 2.0 * dots.radius);
+  }
+  paint(coverage, dots.color, 1.0, dots.clip);
+}
+
 void Canvas::paint(const Coverage& coverage, Color color, double alpha,
                    const std::optional<Box>& clip)
 {
-  const Box all{0.0, 0.0, static_cast<double>(width_), static_cast<double>(height_)};
-  const Box& area = clip ? *clip : all;
+  const Box area =
+      clip ? scale_.of(*clip)
+           : Box{0.0, 0.0, static_cast<double>(width_), static_cast<double>(height_)};
   const PixelRange columns =
       touched(area.left, area.right(), std::min(width_, coverage.width()));
   const PixelRange rows =
@@ -195,10 +260,20 @@ void Canvas::stamp(const TextImage& image, int x, int y, Direction direction, Co
   }
 }
 
-void Canvas::text(const Font& font, std::string_view line, Point anchor,
-                  const TextStyle& style)
+void Canvas::paste(const Canvas& picture, int x, int y)
 {
-  const TextImage image = font.render(line, style.size);
+  for (int row = 0; row < picture.height(); ++row) {
+    for (int column = 0; column < picture.width(); ++column) {
+      blend(x + column, y + row, picture.at(column, row), 1.0F);
+    }
+  }
+}
+
+void Canvas::draw_text(const Font& font, std::string_view line, Point page_anchor,
+                       const TextStyle& style)
+{
+  const Point anchor = scale_.of(page_anchor);
+  const TextImage image = font.render(line, scale_.factor * style.size);
   const double share = style.align == Align::start    ? 0.0
                        : style.align == Align::center ? 0.5
                                                       : 1.0;
@@ -207,8 +282,9 @@ void Canvas::text(const Font& font, std::string_view line, Point anchor,
   const int x = static_cast<int>(std::lround(level ? anchor.x - back : anchor.x));
   const int y = static_cast<int>(std::lround(level ? anchor.y : anchor.y + back));
   if (style.halo) {
-    for (int dy = -2; dy <= 2; ++dy) {
-      for (int dx = -2; dx <= 2; ++dx) {
+    const int rim = static_cast<int>(std::lround(std::ceil(2.0 * scale_.factor - 0.5)));
+    for (int dy = -rim; dy <= rim; ++dy) {
+      for (int dx = -rim; dx <= rim; ++dx) {
         stamp(image, x + dx, y + dy, style.direction, *style.halo);
       }
     }

@@ -103,12 +103,13 @@ using Vector = std::array<double, 3>;
   return static_cast<std::uint8_t>(std::lround(255.0 * coded));
 }
 
-/// Both arms: lightness falls evenly, chroma rises quickly and stays inside sRGB.
-[[nodiscard]] Color diverging_arm(double t, double hue_degrees) noexcept
+/// Both arms: lightness changes evenly, chroma rises quickly and stays inside sRGB.
+[[nodiscard]] Color diverging_arm(double t, double hue_degrees, bool on_dark) noexcept
 {
   const double hue = hue_degrees * std::numbers::pi / 180.0;
   const double chroma = 0.36 * t - 0.24 * t * t;
-  return to_color({0.95 - 0.60 * t, chroma * std::cos(hue), chroma * std::sin(hue)});
+  const double lightness = on_dark ? 0.20 + 0.58 * t : 0.95 - 0.60 * t;
+  return to_color({lightness, chroma * std::cos(hue), chroma * std::sin(hue)});
 }
 
 }  // namespace
@@ -140,12 +141,21 @@ Color sequential_color(double t) noexcept
   return from_hex(viridis[static_cast<std::size_t>(std::lround(255.0 * place))]);
 }
 
-Color diverging_color(double t) noexcept
+Color diverging_color(double t, bool on_dark) noexcept
 {
   constexpr double blue_hue = 258.0;
   constexpr double red_hue = 27.0;
   const double place = std::isnan(t) ? 0.0 : std::clamp(t, -1.0, 1.0);
-  return diverging_arm(std::abs(place), place < 0.0 ? blue_hue : red_hue);
+  return diverging_arm(std::abs(place), place < 0.0 ? blue_hue : red_hue, on_dark);
+}
+
+Color cyclic_color(double t) noexcept
+{
+  constexpr double lightness = 0.70;
+  constexpr double chroma = 0.12;  // inside sRGB at every hue of this lightness
+  const double angle =
+      std::isfinite(t) ? 2.0 * std::numbers::pi * (t - std::floor(t)) : 0.0;
+  return to_color({lightness, chroma * std::cos(angle), chroma * std::sin(angle)});
 }
 
 std::size_t tissue_color_count() noexcept

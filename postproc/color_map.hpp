@@ -40,7 +40,14 @@ struct OkLab {
 /// Dark blue over light grey to dark red; both arms have the same lightness at +-t.
 ///
 /// \param t  Place on the map [1]; clamped to -1 ... 1, not-a-number counts as 0.
-[[nodiscard]] Color diverging_color(double t) noexcept;
+/// \param on_dark  Bright arms from a nearly black middle, for dark pages.
+[[nodiscard]] Color diverging_color(double t, bool on_dark = false) noexcept;
+
+/// Once around the hues at one lightness and chroma, for phases.
+///
+/// \param t  Place on the map in turns [1]; its whole part does not count,
+///           not-a-number counts as 0.
+[[nodiscard]] Color cyclic_color(double t) noexcept;
 
 /// How many tissues get a colour of their own.
 [[nodiscard]] std::size_t tissue_color_count() noexcept;

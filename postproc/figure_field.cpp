@@ -2,57 +2,34 @@
 
 #include <algorithm>
 #include <cmath>
+#include <complex>
 #include <limits>
+#include <numbers>
 #include <stdexcept>
 
+#include "postproc/field_picture.hpp"
 #include "postproc/figure.hpp"
 #include "postproc/figure_check.hpp"
-#include "postproc/figure_frame.hpp"
 #include "postproc/figure_png.hpp"
-#include "postproc/figure_raster.hpp"
 
 namespace torsowave::postproc {
 namespace {
 
 constexpr double decibel_span = 80.0;
-constexpr double top_share = 0.999;       // keeps the source's own cells from the top
-constexpr double snapshot_share = 0.995;  // of a wave's moment
+constexpr double top_share = 0.999;  // keeps the source's own cells from the top
 
 /// Values over the slice with all that their map needs.
 struct FieldMap {
   std::vector<double> values;  ///< one per sample, x fastest, row 0 lowest
-  int stride = 1;
   ColorScale scale;
   Titles titles;
-  bool light = false;  ///< the colours are mostly light, so outlines are dark
 };
 
-[[nodiscard]] Canvas render(const Result& result, const FieldMap& field)
+void draw(const Result& result, const FieldMap& map, const std::filesystem::path& path,
+          const Look& look)
 {
-  const GridInfo& grid = result.grid;
-  const SliceLayout layout =
-      slice_layout(grid, {.notes = static_cast<int>(field.titles.notes.size())});
-  const Font font(find_font_file());
-  Canvas canvas(layout.width, layout.height);
-  CellColors cells{grid.nx, grid.ny, field.stride, {}};
-  cells.colors.reserve(field.values.size());
-  for (const double value : field.values) {
-    cells.colors.push_back(field.scale.color_of(value));
-  }
-  paint_cells(canvas, layout.map, cells);
-  if (!field.light) {
-    Coverage rim(layout.width, layout.height);
-    add_outlines(rim, layout.map, grid.nx, grid.ny, result.labels, 3.2);
-    canvas.paint(rim, ink, 0.35, layout.map);
-  }
-  Coverage outlines(layout.width, layout.height);
-  add_outlines(outlines, layout.map, grid.nx, grid.ny, result.labels, 1.2);
-  canvas.paint(outlines, field.light ? ink : paper, field.light ? 0.6 : 0.85, layout.map);
-  draw_slice_axes(canvas, font, layout);
-  draw_implant(canvas, font, layout, result, false);
-  draw_color_bar(canvas, font, layout.map, field.scale);
-  draw_titles(canvas, font, field.titles);
-  return canvas;
+  const FieldPicture picture(result, 1, map.scale, map.titles, MapTone::dark, look);
+  write_png(picture.paint(map.values), path);
 }
 
 /// The finite values other than zero, which is where a field was never computed.
@@ -116,6 +93,25 @@ void use_linear(FieldMap& map, const std::string& unit)
   map.titles.subtitle += fmt::format("; in the slice {}", extreme);
 }
 
+/// Degrees, counter-clockwise from -180, as exp(+j w t) has them.
+void use_phases(FieldMap& map, const PhasorField& phasor, std::size_t frequency,
+                std::size_t cells)
+{
+  for (std::size_t i = 0; i < cells; ++i) {
+    map.values.push_back(
+        std::arg(std::complex<double>(phasor.values[frequency * cells + i])) * 180.0 /
+        std::numbers::pi);
+  }
+  map.scale.range = {-180.0, 180.0};
+  map.scale.label = "phase [°]";
+  for (const int degrees : {-180, -90, 0, 90, 180}) {
+    map.scale.ticks.push_back(
+        {static_cast<double>(degrees), signed_text(fmt::format("{}", degrees))});
+  }
+  map.scale.color_of = [](double value) { return cyclic_color(value / 360.0); };
+  map.titles.subtitle += "; exp(+jωt), at the source’s phase 0";
+}
+
 [[nodiscard]] std::string per_source(const std::string& units, const Result& result)
 {
   return fmt::format("{} per {}", units, result.source.unit);
@@ -159,75 +155,33 @@ void require_map(const Result& result, std::size_t frequency, std::string_view w
 }  // namespace
 
 void draw_phasor(const Result& result, std::string_view field, std::size_t frequency,
-                 Scale scale, const std::filesystem::path& path)
+                 Scale scale, const std::filesystem::path& path, const Look& look)
 {
   const PhasorField& phasor = find_phasor(result, field);
   require_map(result, frequency, fmt::format("phasor field {}", field),
               phasor.values.size());
   FieldMap map;
+  const std::string at = frequency_text(result.frequencies[frequency].frequency);
+  map.titles.subtitle = describe(result);
+  if (scale == Scale::phase) {
+    use_phases(map, phasor, frequency, cell_count(result.grid));
+    map.titles.title = fmt::format("Phase of {} at {}", field, at);
+    draw(result, map, path, look);
+    return;
+  }
   map.values = magnitudes(phasor.values, frequency, cell_count(result.grid));
   map.scale.label = fmt::format("|{}|", field);
-  map.titles.title = fmt::format("|{}| at {}", field,
-                                 frequency_text(result.frequencies[frequency].frequency));
-  map.titles.subtitle = describe(result);
+  map.titles.title = fmt::format("|{}| at {}", field, at);
   if (scale == Scale::decibel) {
     use_decibels(map, 20.0, per_source(phasor.units, result), sequential_color(0.0));
   } else {
     use_linear(map, per_source(phasor.units, result));
   }
-  write_png(render(result, map), path);
-}
-
-double symmetric_range(std::span<const float> values)
-{
-  std::vector<double> sizes;
-  sizes.reserve(values.size());
-  for (const float value : values) {
-    if (std::isfinite(value) && value != 0.0F) {
-      sizes.push_back(static_cast<double>(std::abs(value)));
-    }
-  }
-  return sizes.empty() ? 1.0 : round_up(percentile(sizes, snapshot_share));
-}
-
-Canvas render_snapshot(const Result& result, const Snapshot& snapshot,
-                       const SnapshotPlan& plan, std::optional<double> range)
-{
-  require_tissues(result);
-  if (plan.stride < 1) {
-    throw std::invalid_argument(
-        fmt::format("the stride of snapshots must be >= 1, got {}", plan.stride));
-  }
-  const GridInfo& grid = result.grid;
-  require_size("snapshot", snapshot.values.size(),
-               static_cast<std::size_t>(kept(grid.nx, plan.stride)) *
-                   static_cast<std::size_t>(kept(grid.ny, plan.stride)));
-  const double bound = range ? *range : symmetric_range(snapshot.values);
-  if (!std::isfinite(bound) || bound <= 0.0) {
-    throw std::invalid_argument(
-        fmt::format("the range of a snapshot must be finite and > 0, got {}", bound));
-  }
-  FieldMap map;
-  map.values.assign(snapshot.values.begin(), snapshot.values.end());
-  map.stride = plan.stride;
-  map.scale = {{-bound, bound},
-               fmt::format("{} [{}]", plan.field, plan.units),
-               [bound](double value) { return diverging_color(value / bound); }};
-  map.titles.title = fmt::format("{} at {:.3f} ns", plan.field, snapshot.time * 1e9);
-  map.titles.subtitle = describe(result);
-  map.light = true;
-  return render(result, map);
-}
-
-void draw_snapshot(const Result& result, const Snapshot& snapshot,
-                   const SnapshotPlan& plan, const std::filesystem::path& path,
-                   std::optional<double> range)
-{
-  write_png(render_snapshot(result, snapshot, plan, range), path);
+  draw(result, map, path, look);
 }
 
 void draw_sar(const Result& result, std::size_t frequency,
-              const std::filesystem::path& path)
+              const std::filesystem::path& path, const Look& look)
 {
   require_map(result, frequency, "SAR", result.sar.size());
   FieldMap map;
@@ -238,8 +192,9 @@ void draw_sar(const Result& result, std::size_t frequency,
                   frequency_text(result.frequencies[frequency].frequency));
   map.titles.subtitle = describe(result);
   map.titles.notes = {caution};
-  use_decibels(map, 10.0, "W/kg per W/m", tissue_color(0));  // air absorbs nothing
-  write_png(render(result, map), path);
+  // Air absorbs nothing.
+  use_decibels(map, 10.0, "W/kg per W/m", tissue_on(look.theme, 0));
+  draw(result, map, path, look);
 }
 
 }  // namespace torsowave::postproc

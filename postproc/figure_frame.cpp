@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <stdexcept>
+#include <utility>
 
 namespace torsowave::postproc {
 namespace {
@@ -73,9 +74,9 @@ void draw_axis_names(Canvas& canvas, const Font& font, const AxisNames& names,
     canvas.text(font, text, anchor,
                 {.size = size, .color = color, .align = align, .direction = direction});
   };
-  put(names.low, 0.0, Align::start, soft_ink);
-  put(names.name, 0.5 * length, Align::center, ink);
-  put(names.high, length, Align::end, soft_ink);
+  put(names.low, 0.0, Align::start, canvas.theme().soft_ink);
+  put(names.name, 0.5 * length, Align::center, canvas.theme().ink);
+  put(names.high, length, Align::end, canvas.theme().soft_ink);
 }
 
 void draw_x_axis(Canvas& canvas, const Font& font, const SliceLayout& layout)
@@ -87,9 +88,9 @@ void draw_x_axis(Canvas& canvas, const Font& font, const SliceLayout& layout)
   const std::vector<std::string> texts = tick_texts(ticks);
   for (std::size_t k = 0; k < ticks.size(); ++k) {
     const double x = layout.at(ticks[k] * 1e-3, layout.y.low).x;
-    canvas.fill({x - 0.75, map.bottom(), 1.5, tick_length}, ink);
+    canvas.fill({x - 0.75, map.bottom(), 1.5, tick_length}, canvas.theme().ink);
     canvas.text(font, texts[k], {x, map.bottom() + 29.0},
-                {.size = text_size, .color = ink, .align = Align::center});
+                {.size = text_size, .color = canvas.theme().ink, .align = Align::center});
   }
   const double baseline = map.bottom() + 62.0;
   const AxisNames names =
@@ -107,12 +108,28 @@ void draw_y_axis(Canvas& canvas, const Font& font, const SliceLayout& layout)
   const std::vector<std::string> texts = tick_texts(ticks);
   for (std::size_t k = 0; k < ticks.size(); ++k) {
     const double y = layout.at(layout.x.low, ticks[k] * 1e-3).y;
-    canvas.fill({map.left - tick_length, y - 0.75, tick_length, 1.5}, ink);
+    canvas.fill({map.left - tick_length, y - 0.75, tick_length, 1.5}, canvas.theme().ink);
     canvas.text(font, texts[k], {map.left - 12.0, y + 0.36 * text_size},
-                {.size = text_size, .color = ink, .align = Align::end});
+                {.size = text_size, .color = canvas.theme().ink, .align = Align::end});
   }
   draw_axis_names(canvas, font, {"← back", "y [mm]", "front →"}, {34.0, map.bottom()},
                   map.height, Direction::up);
+}
+
+/// The ticks of a colour bar of this height.
+[[nodiscard]] std::vector<AxisTick> ticks_of(const ColorScale& scale, double height)
+{
+  if (!scale.ticks.empty()) {
+    return scale.ticks;
+  }
+  const auto count = static_cast<std::size_t>(std::clamp(height / 45.0, 2.0, 11.0));
+  const std::vector<double> values = round_ticks(scale.range, count);
+  const std::vector<std::string> texts = tick_texts(values);
+  std::vector<AxisTick> ticks;
+  for (std::size_t k = 0; k < values.size(); ++k) {
+    ticks.push_back({values[k], texts[k]});
+  }
+  return ticks;
 }
 
 }  // namespace
@@ -131,37 +148,65 @@ SliceLayout slice_layout(const GridInfo& grid, const SliceMargins& margins)
   SliceLayout layout;
   layout.map = {left_margin, top_margin, std::max(2.0, std::round(scale * grid.nx)),
                 std::max(2.0, std::round(scale * grid.ny))};
-  layout.width = even(std::max(layout.map.right() + margins.right, 0.7 * full_width));
-  layout.height = even(top_margin +
-                       std::max(layout.map.height + axis_margin,
-                                static_cast<double>(margins.panel_height)) +
-                       margins.notes * note_height + bottom_margin);
+  layout.page.width =
+      even(std::max(layout.map.right() + margins.right, 0.7 * full_width));
+  layout.page.height = even(top_margin +
+                            std::max(layout.map.height + axis_margin,
+                                     static_cast<double>(margins.panel_height)) +
+                            margins.notes * note_height + bottom_margin);
   layout.x = {grid.x.front() - 0.5 * grid.cell, grid.x.back() + 0.5 * grid.cell};
   layout.y = {grid.y.front() - 0.5 * grid.cell, grid.y.back() + 0.5 * grid.cell};
   return layout;
 }
 
-void draw_titles(Canvas& canvas, const Font& font, const Titles& titles)
+Color tissue_on(const Theme& theme, std::size_t tissue) noexcept
 {
-  const double room = canvas.width() - left_margin - 24.0;
-  canvas.text(font, font.fitted(titles.title, title_size, room), {left_margin, 46.0},
-              {.size = title_size, .color = ink});
-  canvas.text(font, font.fitted(titles.subtitle, text_size, room), {left_margin, 82.0},
-              {.size = text_size, .color = soft_ink});
-  double baseline = canvas.height() - bottom_margin - 6.0 -
+  const Color color = tissue_color(tissue);
+  return tissue == 0 ? theme.tint(color) : color;
+}
+
+void draw_titles(Drawing& drawing, const Font& font, const Titles& titles)
+{
+  const double room = drawing.page().width - left_margin - 24.0;
+  drawing.text(font, font.fitted(titles.title, title_size, room), {left_margin, 46.0},
+               {.size = title_size, .color = drawing.theme().ink});
+  drawing.text(font, font.fitted(titles.subtitle, text_size, room), {left_margin, 82.0},
+               {.size = text_size, .color = drawing.theme().soft_ink});
+  double baseline = drawing.page().height - bottom_margin - 6.0 -
                     note_height * (static_cast<double>(titles.notes.size()) - 1.0);
   for (const std::string& note : titles.notes) {
-    canvas.text(font, font.fitted(note, note_size, room), {left_margin, baseline},
-                {.size = note_size, .color = soft_ink});
+    drawing.text(font, font.fitted(note, note_size, room), {left_margin, baseline},
+                 {.size = note_size, .color = drawing.theme().soft_ink});
     baseline += note_height;
   }
 }
 
 void draw_slice_axes(Canvas& canvas, const Font& font, const SliceLayout& layout)
 {
-  draw_frame(canvas, layout.map, ink);
+  draw_frame(canvas, layout.map, canvas.theme().ink);
   draw_x_axis(canvas, font, layout);
   draw_y_axis(canvas, font, layout);
+}
+
+void draw_scale_bar(Canvas& canvas, const Font& font, const SliceLayout& layout,
+                    double top)
+{
+  constexpr double most_units = 155.0;
+  const double per_metre = layout.map.width / (layout.x.high - layout.x.low);
+  const double most = most_units / per_metre;  // [m]
+  const double decade = std::pow(10.0, std::floor(std::log10(most)));
+  const double length = decade * (most >= 5.0 * decade   ? 5.0
+                                  : most >= 2.0 * decade ? 2.0
+                                                         : 1.0);
+  const double left = layout.map.right() + 28.0;
+  const double right = left + per_metre * length;
+  const Color ink = canvas.theme().ink;
+  canvas.fill({left, top + 4.5, right - left, 3.0}, ink);
+  canvas.fill({left, top, 2.0, 12.0}, ink);
+  canvas.fill({right - 2.0, top, 2.0, 12.0}, ink);
+  canvas.text(font, fmt::format("{:.4g} mm", 1e3 * length),
+              {0.5 * (left + right), top + 36.0},
+              {.size = note_size, .color = ink, .align = Align::center});
 }
 
 void draw_implant(Canvas& canvas, const Font& font, const SliceLayout& layout,
@@ -177,29 +222,29 @@ void draw_implant(Canvas& canvas, const Font& font, const SliceLayout& layout,
         center.y <= map.bottom())) {
     return;
   }
-  Coverage rim(canvas.width(), canvas.height());
+  Coverage rim(canvas);
   rim.add_ring(center, radius, 6.0);
-  canvas.paint(rim, paper, 0.9, map);
-  Coverage ring(canvas.width(), canvas.height());
+  canvas.paint(rim, light_line, 0.9, map);
+  Coverage ring(canvas);
   ring.add_ring(center, radius, 2.6);
-  canvas.paint(ring, ink, 1.0, map);
+  canvas.paint(ring, dark_line, 1.0, map);
   if (named) {
     const bool right = center.x + 120.0 < map.right();
     canvas.text(font, "implant",
                 {center.x + (right ? 1.0 : -1.0) * (radius + 9.0), center.y + 8.0},
                 {.size = text_size,
-                 .color = ink,
+                 .color = dark_line,
                  .align = right ? Align::start : Align::end,
-                 .halo = paper});
+                 .halo = light_line});
   }
 }
 
-void draw_frame(Canvas& canvas, const Box& box, Color color)
+void draw_frame(Drawing& drawing, const Box& box, Color color)
 {
-  canvas.fill({box.left - 1.0, box.top - 1.0, box.width + 2.0, 1.0}, color);
-  canvas.fill({box.left - 1.0, box.bottom(), box.width + 2.0, 1.0}, color);
-  canvas.fill({box.left - 1.0, box.top, 1.0, box.height}, color);
-  canvas.fill({box.right(), box.top, 1.0, box.height}, color);
+  drawing.fill({box.left - 1.0, box.top - 1.0, box.width + 2.0, 1.0}, color);
+  drawing.fill({box.left - 1.0, box.bottom(), box.width + 2.0, 1.0}, color);
+  drawing.fill({box.left - 1.0, box.top, 1.0, box.height}, color);
+  drawing.fill({box.right(), box.top, 1.0, box.height}, color);
 }
 
 void draw_color_bar(Canvas& canvas, const Font& font, const Box& map,
@@ -209,27 +254,25 @@ void draw_color_bar(Canvas& canvas, const Font& font, const Box& map,
   const Range& range = scale.range;
   for (double row = 0.0; row < bar.height; row += 1.0) {
     const double share = 1.0 - (row + 0.5) / bar.height;
-    canvas.fill({bar.left, bar.top + row, bar.width, 1.0},
+    // Each row covers the rim of the one before, where they meet inside a pixel.
+    canvas.fill({bar.left, bar.top + row, bar.width, std::min(2.0, bar.height - row)},
                 scale.color_of(range.low + share * (range.high - range.low)));
   }
-  draw_frame(canvas, bar, ink);
-  const auto count = static_cast<std::size_t>(std::clamp(map.height / 45.0, 2.0, 11.0));
-  const std::vector<double> ticks = round_ticks(range, count);
-  const std::vector<std::string> texts = tick_texts(ticks);
+  draw_frame(canvas, bar, canvas.theme().ink);
   double widest = 0.0;
-  for (std::size_t k = 0; k < ticks.size(); ++k) {
-    const double share = (ticks[k] - range.low) / (range.high - range.low);
+  for (const AxisTick& tick : ticks_of(scale, map.height)) {
+    const double share = (tick.value - range.low) / (range.high - range.low);
     const double y = bar.bottom() - share * bar.height;
-    canvas.fill({bar.right(), y - 0.75, tick_length, 1.5}, ink);
-    canvas.text(font, texts[k], {bar.right() + 12.0, y + 0.36 * text_size},
-                {.size = text_size, .color = ink});
-    widest = std::max(widest, font.advance(texts[k], text_size));
+    canvas.fill({bar.right(), y - 0.75, tick_length, 1.5}, canvas.theme().ink);
+    canvas.text(font, tick.text, {bar.right() + 12.0, y + 0.36 * text_size},
+                {.size = text_size, .color = canvas.theme().ink});
+    widest = std::max(widest, font.advance(tick.text, text_size));
   }
   const double x = bar.right() + 12.0 + widest + 32.0;
   canvas.text(font, font.fitted(scale.label, text_size, std::max(map.height, 240.0)),
               {x, bar.top + 0.5 * bar.height},
               {.size = text_size,
-               .color = ink,
+               .color = canvas.theme().ink,
                .align = Align::center,
                .direction = Direction::up});
 }

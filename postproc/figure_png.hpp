@@ -10,7 +10,8 @@
 
 namespace torsowave::postproc {
 
-/// The bytes of a PNG file: 8-bit RGB, without alpha.
+/// The bytes of a PNG file: 8-bit RGB, without alpha, with the picture's resolution if it
+/// has one.
 /// \throws std::bad_alloc
 [[nodiscard]] std::string encode_png(const Canvas& canvas);
 

@@ -125,8 +125,11 @@ int kept(int cells, int stride) noexcept
 
 void paint_cells(Canvas& canvas, const Box& box, const CellColors& cells)
 {
-  const int width = static_cast<int>(box.width);
-  const int height = static_cast<int>(box.height);
+  const Box place = canvas.scale().of(box);
+  const int left = static_cast<int>(std::lround(place.left));
+  const int top = static_cast<int>(std::lround(place.top));
+  const int width = static_cast<int>(std::lround(place.right())) - left;
+  const int height = static_cast<int>(std::lround(place.bottom())) - top;
   const std::vector<Footprint> columns = footprints(cells.nx, cells.stride, width);
   const std::vector<Footprint> rows = footprints(cells.ny, cells.stride, height);
   const auto row_length = static_cast<std::size_t>(kept(cells.nx, cells.stride));
@@ -135,8 +138,7 @@ void paint_cells(Canvas& canvas, const Box& box, const CellColors& cells)
     for (int x = 0; x < width; ++x) {
       const Color color =
           mean_color(cells, row_length, row, columns[static_cast<std::size_t>(x)]);
-      canvas.blend(static_cast<int>(box.left) + x, static_cast<int>(box.top) + y, color,
-                   1.0F);
+      canvas.blend(left + x, top + y, color, 1.0F);
     }
   }
 }
@@ -144,7 +146,8 @@ void paint_cells(Canvas& canvas, const Box& box, const CellColors& cells)
 void add_outlines(Coverage& coverage, const Box& box, int nx, int ny,
                   std::span<const std::uint16_t> labels, double thickness)
 {
-  constexpr double largest_cut = 2.0;  // [px], so that large cells keep their corners
+  constexpr double largest_cut =
+      2.0;  // on the page, so that large cells keep their corners
   const double cut = std::min(0.5, largest_cut * nx / box.width);
   const LabelGrid grid{box, nx, ny, labels};
   for (int j = 1; j < ny; ++j) {

@@ -23,8 +23,9 @@ struct CellColors {
 /// Samples along one axis of `cells` cells: ceil(cells / stride).
 [[nodiscard]] int kept(int cells, int stride) noexcept;
 
-/// Draws the cells into a box whose sides are whole pixels, lowest row at the bottom. A
-/// pixel shows the mean of what lies under it, weighted by area: any scale, up or down.
+/// Draws the cells into a box of the page, which is rounded to whole pixels, lowest row
+/// at the bottom. A pixel shows the mean of what lies under it, weighted by area: any
+/// scale, up or down.
 void paint_cells(Canvas& canvas, const Box& box, const CellColors& cells);
 
 /// Lines where neighbouring cells differ in label, drawn as in paint_cells(): along the

@@ -15,6 +15,12 @@ struct Range {
   double high = 1.0;
 };
 
+/// A place on an axis with its text; minor ones have none.
+struct AxisTick {
+  double value = 0.0;
+  std::string text;
+};
+
 /// Multiples of 1, 2 or 5 times a power of ten within `range`: as many as `count` allows,
 /// but never fewer than two. None if the range is empty, not finite, or too narrow beside
 /// its distance from zero (1e-9) to be told apart in double precision; or if `count` < 2.

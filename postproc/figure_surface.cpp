@@ -9,12 +9,12 @@
 #include "postproc/figure.hpp"
 #include "postproc/figure_check.hpp"
 #include "postproc/figure_frame.hpp"
-#include "postproc/figure_png.hpp"
+#include "postproc/vector_figure.hpp"
 
 namespace torsowave::postproc {
 namespace {
 
-constexpr int figure_width = 1400;                // [px]
+constexpr double figure_width = 1400.0;
 constexpr Box plot{116.0, 104.0, 1040.0, 560.0};  // [px]
 constexpr double text_size = 22.0;
 constexpr double largest_span = 80.0;  // the axis shows no more than this [dB]
@@ -103,88 +103,94 @@ struct Curve {
   return plot.bottom() - plot.height * (level - range.low) / (range.high - range.low);
 }
 
-void draw_level_axis(Canvas& canvas, const Font& font, const Range& range,
+void draw_level_axis(Drawing& drawing, const Font& font, const Range& range,
                      const SourceInfo& source)
 {
   const std::vector<double> ticks = round_ticks(range, 11);
   const std::vector<std::string> texts = tick_texts(ticks);
   for (std::size_t k = 0; k < ticks.size(); ++k) {
     const double y = line(ticks[k], range);
-    canvas.segment({plot.left, y}, {plot.right(), y}, 1.0, grid_line);
-    canvas.text(font, texts[k], {plot.left - 12.0, y + 0.36 * text_size},
-                {.size = text_size, .color = ink, .align = Align::end});
+    drawing.segment({plot.left, y}, {plot.right(), y}, 1.0, drawing.theme().grid_line);
+    drawing.text(font, texts[k], {plot.left - 12.0, y + 0.36 * text_size},
+                 {.size = text_size, .color = drawing.theme().ink, .align = Align::end});
   }
-  canvas.text(font, fmt::format("power per sector [dB re 1 W/m per ({})²]", source.unit),
-              {34.0, plot.top + 0.5 * plot.height},
-              {.size = text_size,
-               .color = ink,
-               .align = Align::center,
-               .direction = Direction::up});
+  drawing.text(font, fmt::format("power per sector [dB re 1 W/m per ({})²]", source.unit),
+               {34.0, plot.top + 0.5 * plot.height},
+               {.size = text_size,
+                .color = drawing.theme().ink,
+                .align = Align::center,
+                .direction = Direction::up});
 }
 
-void draw_angle_axis(Canvas& canvas, const Font& font)
+void draw_angle_axis(Drawing& drawing, const Font& font)
 {
   for (int angle = 0; angle <= 360; angle += 30) {
     const double x = column(angle);
-    canvas.segment({x, plot.top}, {x, plot.bottom()}, angle % 90 == 0 ? 1.6 : 1.0,
-                   grid_line);
-    canvas.text(font, fmt::format("{}", angle), {x, plot.bottom() + 29.0},
-                {.size = text_size, .color = ink, .align = Align::center});
+    drawing.segment({x, plot.top}, {x, plot.bottom()}, angle % 90 == 0 ? 1.6 : 1.0,
+                    drawing.theme().grid_line);
+    drawing.text(
+        font, fmt::format("{}", angle), {x, plot.bottom() + 29.0},
+        {.size = text_size, .color = drawing.theme().ink, .align = Align::center});
   }
   constexpr std::array<const char*, 5> sides = {"left", "front", "right", "back", "left"};
   double angle = 0.0;
   for (const char* side : sides) {
-    canvas.text(font, side, {column(angle), plot.bottom() + 56.0},
-                {.size = text_size, .color = soft_ink, .align = Align::center});
+    drawing.text(
+        font, side, {column(angle), plot.bottom() + 56.0},
+        {.size = text_size, .color = drawing.theme().soft_ink, .align = Align::center});
     angle += 90.0;
   }
-  canvas.text(font, "angle about the body’s centroid [°], sides of the patient",
-              {plot.left + 0.5 * plot.width, plot.bottom() + 92.0},
-              {.size = text_size, .color = ink, .align = Align::center});
+  drawing.text(font, "angle about the body’s centroid [°], sides of the patient",
+               {plot.left + 0.5 * plot.width, plot.bottom() + 92.0},
+               {.size = text_size, .color = drawing.theme().ink, .align = Align::center});
 }
 
 /// Joins neighbouring sectors, once more around at both ends; a sector between two gaps
 /// still shows as a dot.
-void draw_curve(Canvas& canvas, const Curve& curve, const Range& range)
+void draw_curve(Drawing& drawing, const Curve& curve, const Range& range)
 {
-  Coverage stroke(canvas.width(), canvas.height());
+  const Color color = drawing.theme().line(curve.color);
   const std::size_t count = curve.angle.size();
-  const bool dots = count <= 90;
+  Stroke stroke{{}, 2.6, color, std::nullopt, plot};
+  Dots dots{{}, count <= 90 ? 4.0 : 1.4, color, plot};
   for (std::size_t s = 0; s < count; ++s) {
     const std::size_t next = (s + 1) % count;
     if (!std::isfinite(curve.level[s])) {
       continue;
     }
     const Point here{column(curve.angle[s]), line(curve.level[s], range)};
-    stroke.add_ring(here, dots ? 2.0 : 0.7, dots ? 4.0 : 1.4);
+    dots.centers.push_back(here);
     if (count > 1 && std::isfinite(curve.level[next])) {
       const Point there{column(curve.angle[next] + (next < s ? 360.0 : 0.0)),
                         line(curve.level[next], range)};
-      stroke.add_segment(here, there, 2.6);
+      stroke.lines.push_back({here, there});
       if (next < s) {
-        stroke.add_segment({here.x - plot.width, here.y}, {there.x - plot.width, there.y},
-                           2.6);
+        stroke.lines.push_back(
+            {{here.x - plot.width, here.y}, {there.x - plot.width, there.y}});
       }
     }
   }
-  canvas.paint(stroke, curve.color, 1.0, plot);
+  drawing.stroke(stroke);
+  drawing.dots(dots);
 }
 
-void draw_legend(Canvas& canvas, const Font& font, const std::vector<Curve>& curves)
+void draw_legend(Drawing& drawing, const Font& font, const std::vector<Curve>& curves)
 {
   constexpr std::size_t rows = 17;
   const double left = plot.right() + 28.0;
   double y = plot.top + 16.0;
   for (std::size_t c = 0; c < curves.size(); ++c, y += 32.0) {
     if (c + 1 == rows && curves.size() > rows) {
-      canvas.text(font, fmt::format("… {}", curves.back().name), {left + 48.0, y + 8.0},
-                  {.size = text_size, .color = ink});
-      canvas.segment({left, y}, {left + 36.0, y}, 4.0, curves.back().color);
+      drawing.text(font, fmt::format("… {}", curves.back().name), {left + 48.0, y + 8.0},
+                   {.size = text_size, .color = drawing.theme().ink});
+      drawing.segment({left, y}, {left + 36.0, y}, 4.0,
+                      drawing.theme().line(curves.back().color));
       return;
     }
-    canvas.segment({left, y}, {left + 36.0, y}, 4.0, curves[c].color);
-    canvas.text(font, curves[c].name, {left + 48.0, y + 8.0},
-                {.size = text_size, .color = ink});
+    drawing.segment({left, y}, {left + 36.0, y}, 4.0,
+                    drawing.theme().line(curves[c].color));
+    drawing.text(font, curves[c].name, {left + 48.0, y + 8.0},
+                 {.size = text_size, .color = drawing.theme().ink});
   }
 }
 
@@ -217,7 +223,8 @@ void draw_legend(Canvas& canvas, const Font& font, const std::vector<Curve>& cur
 
 }  // namespace
 
-void draw_surface_power(const Result& result, const std::filesystem::path& path)
+void draw_surface_power(const Result& result, const std::filesystem::path& path,
+                        const Look& look)
 {
   const std::vector<Curve> curves = make_curves(result);
   const Range range = level_range(curves);
@@ -226,17 +233,19 @@ void draw_surface_power(const Result& result, const std::filesystem::path& path)
   titles.subtitle += fmt::format("; {} sectors", result.sector_angle_deg.size());
   titles.notes = omissions(curves, range);
   titles.notes.emplace_back(caution);
-  Canvas canvas(figure_width, static_cast<int>(plot.bottom()) + 126 +
-                                  28 * static_cast<int>(titles.notes.size()));
-  draw_level_axis(canvas, font, range, result.source);
-  draw_angle_axis(canvas, font);
-  for (const Curve& curve : curves) {
-    draw_curve(canvas, curve, range);
-  }
-  draw_frame(canvas, plot, ink);
-  draw_legend(canvas, font, curves);
-  draw_titles(canvas, font, titles);
-  write_png(canvas, path);
+  const double height =
+      plot.bottom() + 126.0 + 28.0 * static_cast<double>(titles.notes.size());
+  const auto draw = [&](Drawing& drawing) {
+    draw_level_axis(drawing, font, range, result.source);
+    draw_angle_axis(drawing, font);
+    for (const Curve& curve : curves) {
+      draw_curve(drawing, curve, range);
+    }
+    draw_frame(drawing, plot, drawing.theme().ink);
+    draw_legend(drawing, font, curves);
+    draw_titles(drawing, font, titles);
+  };
+  write_figure({titles.title, {0.0, 0.0, figure_width, height}, plot, draw}, path, look);
 }
 
 }  // namespace torsowave::postproc

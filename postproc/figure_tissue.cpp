@@ -62,38 +62,40 @@ void draw_legend(Canvas& canvas, const Font& font, const Box& area, const Result
   const double text_left = area.left + swatch + 12.0;
   const double area_room = font.advance("area [mm²]", size) + 14.0;
   double baseline = area.top + 0.68 * row;
-  canvas.text(font, "tissue", {text_left, baseline}, {.size = size, .color = soft_ink});
+  canvas.text(font, "tissue", {text_left, baseline},
+              {.size = size, .color = canvas.theme().soft_ink});
   canvas.text(font, "area [mm²]", {area.right(), baseline},
-              {.size = size, .color = soft_ink, .align = Align::end});
+              {.size = size, .color = canvas.theme().soft_ink, .align = Align::end});
   for (const LegendEntry& entry : entries) {
     baseline += row;
     const Box box{area.left, std::round(baseline + 0.18 * row - swatch),
                   std::round(swatch), std::round(swatch)};
-    canvas.fill(box, tissue_color(entry.tissue));
-    draw_frame(canvas, box, soft_ink);
+    canvas.fill(box, tissue_on(canvas.theme(), entry.tissue));
+    draw_frame(canvas, box, canvas.theme().soft_ink);
     canvas.text(font,
                 font.fitted(result.tissue_titles[entry.tissue], size,
                             area.right() - area_room - text_left),
-                {text_left, baseline}, {.size = size, .color = ink});
+                {text_left, baseline}, {.size = size, .color = canvas.theme().ink});
     canvas.text(font, fmt::format("{:.{}f}", entry.area, entry.area < 10.0 ? 1 : 0),
                 {area.right(), baseline},
-                {.size = size, .color = ink, .align = Align::end});
+                {.size = size, .color = canvas.theme().ink, .align = Align::end});
   }
 }
 
-[[nodiscard]] CellColors tissue_cells(const Result& result)
+[[nodiscard]] CellColors tissue_cells(const Result& result, const Theme& theme)
 {
   CellColors cells{result.grid.nx, result.grid.ny, 1, {}};
   cells.colors.reserve(result.labels.size());
   for (const std::uint16_t label : result.labels) {
-    cells.colors.push_back(tissue_color(label));
+    cells.colors.push_back(tissue_on(theme, label));
   }
   return cells;
 }
 
 }  // namespace
 
-void draw_tissue_map(const Result& result, const std::filesystem::path& path)
+void draw_tissue_map(const Result& result, const std::filesystem::path& path,
+                     const Look& look)
 {
   require_tissues(result);
   const Font font(find_font_file());
@@ -102,13 +104,15 @@ void draw_tissue_map(const Result& result, const std::filesystem::path& path)
   const double legend_height = row * (static_cast<double>(entries.size()) + 1.0);
   const SliceLayout layout = slice_layout(
       result.grid,
-      {.right = legend_width, .panel_height = static_cast<int>(legend_height)});
-  Canvas canvas(layout.width, layout.height);
-  paint_cells(canvas, layout.map, tissue_cells(result));
-  Coverage outlines(layout.width, layout.height);
+      {.right = legend_width, .panel_height = static_cast<int>(legend_height) + 72});
+  Canvas canvas = layout.canvas(look);
+  paint_cells(canvas, layout.map, tissue_cells(result, look.theme));
+  Coverage outlines(canvas);
   add_outlines(outlines, layout.map, result.grid.nx, result.grid.ny, result.labels, 1.2);
-  canvas.paint(outlines, ink, 0.65, layout.map);
+  canvas.paint(outlines, dark_line, 0.65, layout.map);
   draw_slice_axes(canvas, font, layout);
+  draw_scale_bar(canvas, font, layout,
+                 layout.map.top + std::max(layout.map.height, legend_height) + 22.0);
   draw_implant(canvas, font, layout, result, true);
   const double left = layout.map.right() + 28.0;
   draw_legend(canvas, font,

@@ -188,6 +188,12 @@ double Font::advance(std::string_view text, double size) const
   return state_->walk(text, size, [](int, double) {});
 }
 
+double Font::em_size(double size) const
+{
+  const float one = stbtt_ScaleForMappingEmToPixels(&state_->info, 1.0F);
+  return static_cast<double>(state_->scale(size) / one);
+}
+
 TextImage Font::render(std::string_view text, double size) const
 {
   const float factor = state_->scale(size);

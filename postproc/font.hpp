@@ -44,6 +44,9 @@ public:
   /// descender.
   [[nodiscard]] double advance(std::string_view text, double size) const;
 
+  /// The em square's side [px] at `size`: what CSS and SVG call the font's size.
+  [[nodiscard]] double em_size(double size) const;
+
   /// One line of text at `size` [px].
   [[nodiscard]] TextImage render(std::string_view text, double size) const;
 

@@ -199,6 +199,27 @@ std::optional<std::int64_t> integer_attribute(hid_t object, const std::string& n
                                    H5T_NATIVE_INT64, name);
 }
 
+std::vector<double> numbers_attribute(hid_t object, const std::string& name,
+                                      std::size_t most)
+{
+  if (check(H5Aexists(object, name.c_str()), "H5Aexists of " + name) == 0) {
+    return {};
+  }
+  const Attribute attribute(H5Aopen(object, name.c_str(), H5P_DEFAULT),
+                            "H5Aopen of " + name);
+  const Type type(H5Aget_type(attribute.id()), "H5Aget_type of " + name);
+  require_class(type.id(), H5T_FLOAT, "attribute " + name, "floating-point numbers");
+  const Space space(H5Aget_space(attribute.id()), "H5Aget_space of " + name);
+  const double count = count_of(shape_of(space.id()));
+  if (count > static_cast<double>(most)) {
+    throw ReadError(fmt::format("attribute {} holds {:.0f} values, expected at most {}",
+                                name, count, most));
+  }
+  std::vector<double> values(static_cast<std::size_t>(count));
+  check(H5Aread(attribute.id(), H5T_NATIVE_DOUBLE, values.data()), "H5Aread of " + name);
+  return values;
+}
+
 template <class Value>
 Value required(std::optional<Value> value, const std::string& what)
 {

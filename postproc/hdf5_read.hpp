@@ -38,6 +38,10 @@ using Shape = std::vector<std::size_t>;
 [[nodiscard]] std::optional<std::int64_t> integer_attribute(hid_t object,
                                                             const std::string& name);
 
+/// Empty where there is none; \param most  values that are accepted
+[[nodiscard]] std::vector<double> numbers_attribute(hid_t object, const std::string& name,
+                                                    std::size_t most);
+
 /// A value that has to be there. \param what  the attribute, for the message
 template <class Value>
 [[nodiscard]] Value required(std::optional<Value> value, const std::string& what);

@@ -224,6 +224,14 @@ void write_attribute(hid_t object, const std::string& name,
   write_raw_attribute(object, name, H5T_NATIVE_UINT16, space.id(), values.data());
 }
 
+void write_attribute(hid_t object, const std::string& name,
+                     std::span<const double> values)
+{
+  const hsize_t size = values.size();
+  const Space space(H5Screate_simple(1, &size, nullptr), "H5Screate_simple");
+  write_raw_attribute(object, name, H5T_NATIVE_DOUBLE, space.id(), values.data());
+}
+
 Dataset create_variable(hid_t group, const std::string& name, hid_t type,
                         const Axes& axes, const Description& description)
 {

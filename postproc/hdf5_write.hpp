@@ -48,6 +48,8 @@ void write_attribute(hid_t object, const std::string& name, double value);
 void write_attribute(hid_t object, const std::string& name, std::int64_t value);
 void write_attribute(hid_t object, const std::string& name,
                      std::span<const std::uint16_t> values);
+void write_attribute(hid_t object, const std::string& name,
+                     std::span<const double> values);
 
 /// Creates a variable without values. With two axes or more, or a growing one, it is
 /// stored compressed, one chunk for each index of the first axis.

@@ -13,12 +13,6 @@
 
 namespace torsowave::postproc {
 
-/// A place on an axis with its text; minor ones have none.
-struct AxisTick {
-  double value = 0.0;
-  std::string text;
-};
-
 /// An axis with its range chosen.
 class ScaledAxis {
 public:

@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "postproc/canvas.hpp"
+#include "postproc/vector_figure.hpp"
 
 namespace torsowave::postproc {
 
@@ -63,15 +63,19 @@ struct LineFigure {
 /// Design*, 2008 (from memory; its yellow, too pale for a line on white, is left out).
 [[nodiscard]] Color line_color(std::size_t index) noexcept;
 
-/// The figure, 1400 pixels wide. Curves beyond the axes are cut off there; a note says
+/// The figure, on a page 1400 wide. Curves beyond the axes are cut off there; a note says
 /// how many values `widest_span` leaves out. \throws std::invalid_argument  No finite
 /// value at all, x and y of a series differ in
 ///         number, or a range is empty or, on a logarithmic axis, not above 0.
 /// \throws FontError
-[[nodiscard]] Canvas draw_lines(const LineFigure& figure);
+[[nodiscard]] VectorFigure line_picture(const LineFigure& figure);
 
-/// The same as a PNG file, written beside its final name and renamed.
+/// The same as pixels.
+[[nodiscard]] Canvas draw_lines(const LineFigure& figure, const Look& look = {});
+
+/// The same as a file. \see write_figure()
 /// \throws WriteError
-void write_lines(const LineFigure& figure, const std::filesystem::path& path);
+void write_lines(const LineFigure& figure, const std::filesystem::path& path,
+                 const Look& look = {});
 
 }  // namespace torsowave::postproc

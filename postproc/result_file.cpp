@@ -24,6 +24,9 @@ public:
             {plan.units, plan.long_name.empty() ? plan.field : plan.long_name}))
   {
     hdf5::write_attribute(group_.id(), "stride", std::int64_t{plan.stride});
+    if (!plan.shown.empty()) {
+      hdf5::write_attribute(group_.id(), "shown_s", plan.shown);
+    }
   }
 
   void append(const Snapshot& snapshot)

@@ -7,6 +7,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "postproc/atomic_file.hpp"
 #include "postproc/result.hpp"
@@ -19,6 +20,8 @@ struct SnapshotPlan {
   std::string units = "V/m";
   std::string long_name;
   int stride = 1;
+  std::vector<double>
+      shown{};  ///< moments worth a picture [s]: the first one from each on
 };
 
 /// Writes beside the final name and renames on commit(): a reader never meets half a

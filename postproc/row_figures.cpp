@@ -36,7 +36,8 @@ constexpr double shown_span = 120.0;  // [dB]
   return i >= margin && i + margin < grid.x.size();
 }
 
-/// The layers, pale tints that take turns so that neighbours differ; white for the first.
+/// The layers, pale tints that take turns so that neighbours differ; white for the first
+/// one's medium.
 [[nodiscard]] std::vector<LineBand> bands_of(const Result& result)
 {
   constexpr Color light{226, 232, 240};
@@ -47,25 +48,27 @@ constexpr double shown_span = 120.0;  // [dB]
   std::vector<LineBand> bands;
   for (std::size_t i = 0; i < result.layers.size(); ++i) {
     const LayerInfo& layer = result.layers[i];
-    const Color tint = i == 0 ? Color{255, 255, 255} : i % 2 == 0 ? light : dark;
+    const bool outside = layer.tissue == result.layers.front().tissue;
+    const Color tint = outside ? Color{255, 255, 255} : i % 2 == 0 ? light : dark;
     bands.push_back({1e3 * std::max(low, layer.from), 1e3 * std::min(high, layer.to),
                      layer.tissue, tint});
   }
   return bands;
 }
 
-[[nodiscard]] LineFigure figure_of(const Result& result, std::string title)
+[[nodiscard]] LineFigure figure_of(const Result& result, const RowLine& line,
+                                   std::string title)
 {
   LineFigure figure;
   figure.title = std::move(title);
   figure.subtitle = describe(result);
-  figure.x.label = "x [mm]";
+  figure.x.label = fmt::format("{} [mm]", line.axis);
   figure.bands = bands_of(result);
   if (!figure.bands.empty()) {
     figure.x.range = {figure.bands.front().from, figure.bands.back().to};
   }
   if (result.implant) {
-    figure.marks.push_back({1e3 * result.implant->x, "sheet"});
+    figure.marks.push_back({1e3 * result.implant->x, source_name(result)});
   }
   if (result.scattered_rim) {
     figure.notes.push_back(scattered_note(result));
@@ -111,7 +114,26 @@ void add_frequencies(const Result& result, const std::vector<Value>& values,
   }
 }
 
+/// One moment over x; the absorbing layers are gaps.
+[[nodiscard]] LineSeries series_of(const Result& result, const Snapshot& moment,
+                                   const SnapshotPlan& plan)
+{
+  LineSeries series;
+  series.x = millimetres(result, plan.stride);
+  for (std::size_t n = 0; n < moment.values.size(); ++n) {
+    const std::size_t i = n * static_cast<std::size_t>(plan.stride);
+    series.y.push_back(is_inside(result.grid, i) ? static_cast<double>(moment.values[n])
+                                                 : missing);
+  }
+  return series;
+}
+
 }  // namespace
+
+std::string source_name(const Result& result)
+{
+  return result.mode == "1D" ? "sheet" : "implant";
+}
 
 std::string scattered_note(const Result& result)
 {
@@ -124,7 +146,8 @@ std::string scattered_note(const Result& result)
 }
 
 void draw_row_phasors(const Result& result, std::string_view field, Scale scale,
-                      const std::filesystem::path& path)
+                      const std::filesystem::path& path, const RowLine& line,
+                      const Look& look)
 {
   const auto phasor = std::ranges::find(result.phasors, field, &PhasorField::name);
   if (phasor == result.phasors.end()) {
@@ -132,7 +155,7 @@ void draw_row_phasors(const Result& result, std::string_view field, Scale scale,
   }
   require_size(fmt::format("phasor field {}", field), phasor->values.size(),
                result.frequencies.size() * cell_count(result.grid));
-  LineFigure figure = figure_of(result, fmt::format("|{}| across the layers", field));
+  LineFigure figure = figure_of(result, line, fmt::format("|{}| {}", field, line.place));
   const bool decibel = scale == Scale::decibel;
   figure.y.label = fmt::format("|{}| for 1 {} [{}{}]", field, result.source.unit,
                                decibel ? "dB re 1 " : "", phasor->units);
@@ -140,40 +163,49 @@ void draw_row_phasors(const Result& result, std::string_view field, Scale scale,
     figure.y.widest_span = shown_span;
   }
   add_frequencies(result, phasor->values, decibel ? 20.0 : 0.0, figure);
-  write_lines(figure, path);
+  write_lines(figure, path, look);
 }
 
-void draw_row_sar(const Result& result, const std::filesystem::path& path)
+void draw_row_sar(const Result& result, const std::filesystem::path& path,
+                  const RowLine& line, const Look& look)
 {
   require_size("SAR", result.sar.size(),
                result.frequencies.size() * cell_count(result.grid));
-  LineFigure figure = figure_of(
-      result, "Specific absorption rate across the layers, per 1 W/m² of source power");
-  figure.y.label = "SAR [dB re 1 W/kg per W/m²]";
+  const std::string unit = result.mode == "1D" ? "W/m²" : "W/m";
+  LineFigure figure =
+      figure_of(result, line,
+                fmt::format("Specific absorption rate {}, per 1 {} of source power",
+                            line.place, unit));
+  figure.y.label = fmt::format("SAR [dB re 1 W/kg per {}]", unit);
   figure.y.widest_span = shown_span;
   add_frequencies(result, result.sar, 10.0, figure);
   figure.notes.emplace_back(caution);
-  write_lines(figure, path);
+  write_lines(figure, path, look);
 }
 
 void draw_row_snapshots(const Result& result, const std::vector<Snapshot>& moments,
-                        const SnapshotPlan& plan, const std::filesystem::path& path)
+                        const SnapshotPlan& plan, const std::filesystem::path& path,
+                        const RowLine& line, const Look& look)
 {
-  LineFigure figure =
-      figure_of(result, fmt::format("{} across the layers at a few moments", plan.field));
+  LineFigure figure = figure_of(
+      result, line, fmt::format("{} {} at a few moments", plan.field, line.place));
   figure.y.label = fmt::format("{} [{}]", plan.field, plan.units);
   for (const Snapshot& moment : moments) {
-    LineSeries series;
-    series.name = fmt::format("{:.3f} ns", 1e9 * moment.time);
-    series.x = millimetres(result, plan.stride);
-    for (std::size_t n = 0; n < moment.values.size(); ++n) {
-      const std::size_t i = n * static_cast<std::size_t>(plan.stride);
-      series.y.push_back(is_inside(result.grid, i) ? static_cast<double>(moment.values[n])
-                                                   : missing);
-    }
-    figure.series.push_back(std::move(series));
+    figure.series.push_back(series_of(result, moment, plan));
+    figure.series.back().name = fmt::format("{:.3f} ns", 1e9 * moment.time);
   }
-  write_lines(figure, path);
+  write_lines(figure, path, look);
+}
+
+Canvas draw_row_moment(const Result& result, const Snapshot& moment,
+                       const SnapshotPlan& plan, double range, const std::string& title,
+                       const RowLine& line, const Look& look)
+{
+  LineFigure figure = figure_of(result, line, title);
+  figure.y.label = fmt::format("{} [{}]", plan.field, plan.units);
+  figure.y.range = {-range, range};
+  figure.series.push_back(series_of(result, moment, plan));
+  return draw_lines(figure, look);
 }
 
 }  // namespace torsowave::postproc

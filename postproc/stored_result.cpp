@@ -376,6 +376,7 @@ struct StoredSnapshots::State {
       throw ReadError(fmt::format("/snapshots has a stride of {}", stride));
     }
     plan.stride = static_cast<int>(stride);
+    plan.shown = hdf5::numbers_attribute(group.id(), "shown_s", most_names);
     plane = {static_cast<std::size_t>(kept(grid.ny, plan.stride)),
              static_cast<std::size_t>(kept(grid.nx, plan.stride))};
     open_field();

@@ -10,6 +10,7 @@
 #include "postproc/figure_raster.hpp"
 #include "postproc/figure_sample.hpp"
 #include "postproc/figure_scale.hpp"
+#include "postproc/moment_picture.hpp"
 
 namespace torsowave::postproc {
 namespace {

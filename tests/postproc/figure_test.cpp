@@ -1,8 +1,6 @@
 #include "postproc/figure.hpp"
 
 #include <gtest/gtest.h>
-#include <stb/stb_image.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <cmath>
@@ -16,116 +14,15 @@
 #include "postproc/figure_frame.hpp"
 #include "postproc/figure_raster.hpp"
 #include "postproc/figure_sample.hpp"
+#include "postproc/moment_picture.hpp"
+#include "postproc/read_picture.hpp"
 
 namespace torsowave::postproc {
 namespace {
 
-// ---------------------------------------------------------------- pictures, read back
-
-struct Picture {
-  int width = 0;
-  int height = 0;
-  std::vector<std::uint8_t> pixels;
-
-  [[nodiscard]] Color at(int x, int y) const
-  {
-    const auto first =
-        3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(width) +
-             static_cast<std::size_t>(x));
-    return {pixels.at(first), pixels.at(first + 1), pixels.at(first + 2)};
-  }
-  [[nodiscard]] Color at(Point p) const
-  {
-    return at(static_cast<int>(p.x), static_cast<int>(p.y));
-  }
-};
-
-[[nodiscard]] Picture read_png(const std::filesystem::path& path)
-{
-  Picture picture;
-  int channels = 0;
-  std::uint8_t* data =
-      stbi_load(path.c_str(), &picture.width, &picture.height, &channels, 0);
-  EXPECT_NE(data, nullptr) << path;
-  if (data != nullptr) {
-    EXPECT_EQ(channels, 3);
-    const std::size_t bytes = 3 * static_cast<std::size_t>(picture.width) *
-                              static_cast<std::size_t>(picture.height);
-    picture.pixels.assign(data, data + bytes);
-    stbi_image_free(data);
-  }
-  return picture;
-}
-
-/// Share of the pixels in a box that are dark.
-[[nodiscard]] double dark_share(const Picture& picture, const Box& box)
-{
-  int dark = 0;
-  for (int y = static_cast<int>(box.top); y < box.bottom(); ++y) {
-    for (int x = static_cast<int>(box.left); x < box.right(); ++x) {
-      dark += to_oklab(picture.at(x, y)).lightness < 0.5 ? 1 : 0;
-    }
-  }
-  return dark / (box.width * box.height);
-}
-
-class Figures : public ::testing::Test {
-protected:
-  void SetUp() override
-  {
-    // TORSOWAVE_FIGURES keeps the pictures there, for a person to look at.
-    const char* wanted = std::getenv("TORSOWAVE_FIGURES");
-    keep_ = wanted != nullptr;
-    const std::string test =
-        ::testing::UnitTest::GetInstance()->current_test_info()->name();
-    folder_ = keep_
-                  ? std::filesystem::path(wanted)
-                  : std::filesystem::temp_directory_path() /
-                        ("torsowave-figures-" + test + "-" + std::to_string(::getpid()));
-    std::filesystem::create_directories(folder_);
-  }
-  void TearDown() override
-  {
-    if (!keep_) {
-      std::filesystem::remove_all(folder_);
-    }
-  }
-
-  [[nodiscard]] static const Result& result()
-  {
-    static const Result made = make_result();
-    return made;
-  }
-  [[nodiscard]] std::filesystem::path path(const char* name) const
-  {
-    return folder_ / name;
-  }
-
-  std::filesystem::path folder_;
-  bool keep_ = false;
-};
-
 struct Cell {
   std::size_t i, j;
 };
-
-const Box title_box{116, 20, 900, 34};
-const Box subtitle_box{116, 62, 600, 26};
-
-void expect_titled(const Picture& picture)
-{
-  EXPECT_GT(dark_share(picture, title_box), 0.02);
-  EXPECT_LT(dark_share(picture, title_box), 0.5);
-  EXPECT_GT(dark_share(picture, subtitle_box), 0.02);
-}
-
-void expect_size(const Picture& picture, const SliceLayout& layout)
-{
-  EXPECT_EQ(picture.width, layout.width);
-  EXPECT_EQ(picture.height, layout.height);
-  EXPECT_EQ(picture.width % 2, 0);
-  EXPECT_EQ(picture.height % 2, 0);
-}
 
 // ---------------------------------------------------------------- figures
 
@@ -136,7 +33,7 @@ TEST_F(Figures, TissueMapShowsEachTissueInItsColour)
   EXPECT_NEAR(picture.width, 1400, 40);
   expect_titled(picture);
   const SliceLayout layout = slice_layout(result().grid, {.right = 440});
-  EXPECT_EQ(picture.width, layout.width);
+  EXPECT_EQ(picture.width, layout.page.width);
   expect_color(picture.at(layout.at(-0.2, 0.15)), tissue_color(0), "air");
   expect_color(picture.at(layout.at(-0.078, 0.012)), tissue_color(5), "liver");
   expect_color(picture.at(layout.at(0.112, -0.012)), tissue_color(8), "spleen");
@@ -247,14 +144,49 @@ TEST_F(Figures, SnapshotShowsSignAndStride)
 TEST_F(Figures, FramesOfOneResultAreAlike)
 {
   const SnapshotPlan plan{"Ez", "V/m", "", 1};
-  Snapshot early{0.0, std::vector<float>(result().labels.size(), 0.0F)};
-  const Canvas first = render_snapshot(result(), early, plan, 3.0);
-  early.time = 123.456e-9;
-  const Canvas second = render_snapshot(result(), early, plan, 3.0);
-  EXPECT_EQ(first.width(), second.width());
-  EXPECT_EQ(first.height(), second.height());
-  EXPECT_THROW(static_cast<void>(render_snapshot(result(), early, plan, 0.0)),
-               std::invalid_argument);
+  const MomentPictures pictures(result(), plan, {3.0}, {});
+  std::vector<float> values(result().labels.size(), 0.0F);
+  const Canvas first = pictures.draw(values, moment_title("Ez", 0.0));
+  values[20 * 460 + 20] = 3.0F;
+  const Canvas second = pictures.draw(values, moment_title("Ez", 123.456e-9));
+  ASSERT_EQ(first.width(), second.width());
+  ASSERT_EQ(first.height(), second.height());
+  // Nothing but the title and the cell differs.
+  const SliceLayout layout = slice_layout(result().grid, {});
+  const Point cell = layout.at(result().grid.x[20], result().grid.y[20]);
+  for (int y = 62; y < first.height(); ++y) {
+    for (int x = 0; x < first.width(); ++x) {
+      if (std::hypot(x - cell.x, y - cell.y) > 4.0 &&
+          !(first.at(x, y) == second.at(x, y))) {
+        FAIL() << x << ' ' << y;
+      }
+    }
+  }
+  EXPECT_TRUE(second.at(static_cast<int>(cell.x), static_cast<int>(cell.y)) ==
+              diverging_color(1.0));
+  EXPECT_THROW(MomentPictures(result(), plan, {0.0}, {}), std::invalid_argument);
+}
+
+TEST_F(Figures, LevelsOfBothSignsGoFromTheMiddleOutwards)
+{
+  const SnapshotPlan plan{"Ez", "V/m", "", 1};
+  const MomentPictures pictures(result(), plan, {10.0, true}, {});
+  std::vector<float> values(result().labels.size(), 0.0F);
+  const std::vector<std::pair<float, double>> places{
+      {10.0F, 1.0}, {-1.0F, -2.0 / 3.0}, {0.1F, 1.0 / 3.0}, {1e-3F, 0.0}};
+  for (std::size_t n = 0; n < places.size(); ++n) {
+    for (std::size_t j = 20; j < 25; ++j) {
+      std::fill_n(values.begin() + static_cast<std::ptrdiff_t>(j * 460 + 20 * (n + 1)), 5,
+                  places[n].first);
+    }
+  }
+  const Canvas canvas = pictures.draw(values, "levels");
+  const SliceLayout layout = slice_layout(result().grid, {});
+  for (std::size_t n = 0; n < places.size(); ++n) {
+    const Point at = layout.at(result().grid.x[20 * (n + 1) + 2], result().grid.y[22]);
+    expect_color(canvas.at(static_cast<int>(at.x), static_cast<int>(at.y)),
+                 diverging_color(places[n].second), std::to_string(n));
+  }
 }
 
 TEST_F(Figures, SurfacePowerCarriesCurvesAndCaution)

@@ -37,8 +37,11 @@ inline Snapshot sample_snapshot(int n)
 
 inline SnapshotPlan sample_plan()
 {
-  return {
-      .field = "Ez", .units = "V/m", .long_name = "electric field along z", .stride = 2};
+  return {.field = "Ez",
+          .units = "V/m",
+          .long_name = "electric field along z",
+          .stride = 2,
+          .shown = {0.5e-10, 2e-10}};
 }
 
 /// The second frequency has no body surface.

@@ -266,6 +266,7 @@ TEST(StoredResult, ReadsSnapshotsOneByOne)
   EXPECT_EQ(stored.plan().field, "Ez");
   EXPECT_EQ(stored.plan().units, "V/m");
   EXPECT_EQ(stored.plan().stride, 2);
+  EXPECT_EQ(stored.plan().shown, sample_plan().shown);
   EXPECT_EQ(stored.plan().long_name, sample_plan().long_name);
   for (const int n : {2, 0}) {
     const Snapshot frame = stored.frame(static_cast<std::size_t>(n));
