@@ -8,6 +8,7 @@
 #include "app/command.hpp"
 #include "app/compare_command.hpp"
 #include "app/failure.hpp"
+#include "app/render_command.hpp"
 #include "app/run_command.hpp"
 #include "app/slab_command.hpp"
 #include "app/terminal.hpp"
@@ -30,7 +31,8 @@ void describe(CLI::App& program)
       "  torsowave check scenario.yaml\n"
       "  torsowave run scenario.yaml -o results\n"
       "  torsowave slab layers.yaml --angle 0,30,60\n"
-      "  torsowave compare layers.yaml\n\n"
+      "  torsowave compare layers.yaml\n"
+      "  torsowave render results --animation wave.mp4\n\n"
       "\"torsowave COMMAND --help\" tells more. Results are planning and teaching "
       "estimates, not\ncompliance or clinical results; local codes and licensed practice "
       "decide.");
@@ -75,6 +77,7 @@ int run(int argc, char** argv)
   add_run_command(commands);
   add_slab_command(commands);
   add_compare_command(commands);
+  add_render_command(commands);
   try {
     require_known_command(program, argc, argv);
     program.parse(argc, argv);

@@ -60,7 +60,8 @@ SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile* fi
   if (file != nullptr) {
     writer_ = std::make_unique<SnapshotWriter>(*file);
   }
-  shown_times_ = plan_for(plan)->shown;
+  moments_.plan = plan_for(plan);
+  shown_times_ = moments_.plan->shown;
   const auto& images = plan.scenario.outputs.images;
   keeps_history_ = images && std::ranges::find(images->quantities, "spacetime") !=
                                  images->quantities.end();

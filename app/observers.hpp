@@ -7,6 +7,7 @@
 #include <optional>
 #include <vector>
 
+#include "app/pictures.hpp"
 #include "app/run_plan.hpp"
 #include "app/snapshot_writer.hpp"
 #include "postproc/result.hpp"
@@ -28,13 +29,6 @@ public:
 private:
   std::vector<Cell> cells_;
   std::vector<postproc::ProbeResult> probes_;
-};
-
-/// Moments of a field that pictures are made of.
-struct Moments {
-  std::vector<postproc::Snapshot>
-      shown;  ///< the wave inside the body, at its surface, outside
-  std::vector<postproc::Snapshot> history;  ///< evenly spaced, for a space-time diagram
 };
 
 /// Sends a field to the result file at its interval and keeps the moments worth a

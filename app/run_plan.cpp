@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <fstream>
 #include <limits>
@@ -418,10 +419,19 @@ void fill(RunPlan& plan)
 std::vector<std::string> stored_phasors(const Scenario& scenario)
 {
   std::vector<std::string> names = scenario.outputs.phasors;
+  const auto add = [&](const std::string& name) {
+    if (std::ranges::count(names, name) == 0) {
+      names.push_back(name);
+    }
+  };
   if (scenario.outputs.images) {
     for (const std::string& quantity : scenario.outputs.images->quantities) {
-      if (is_field_name(quantity) && std::ranges::count(names, quantity) == 0) {
-        names.push_back(quantity);
+      if (is_field_name(quantity)) {
+        add(quantity);
+      } else if (quantity == "power_flow") {
+        const bool tez = scenario.mode == scenarios::Mode::tez;
+        std::ranges::for_each(
+            tez ? std::array{"Hz", "Ex", "Ey"} : std::array{"Ez", "Hx", "Hy"}, add);
       }
     }
   }
@@ -430,7 +440,8 @@ std::vector<std::string> stored_phasors(const Scenario& scenario)
 
 bool is_field_name(const std::string& quantity)
 {
-  return quantity.size() == 2 && (quantity[0] == 'E' || quantity[0] == 'H');
+  return quantity.size() == 2 && (quantity[0] == 'E' || quantity[0] == 'H') &&
+         quantity[1] >= 'x' && quantity[1] <= 'z';
 }
 
 std::uint64_t available_memory()

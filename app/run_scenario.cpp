@@ -11,6 +11,8 @@
 #include <numbers>
 
 #include "app/error_estimate.hpp"
+#include "app/film.hpp"
+#include "app/movie_file.hpp"
 #include "app/pictures.hpp"
 #include "app/recorded_cells.hpp"
 #include "app/refinement.hpp"
@@ -345,6 +347,34 @@ void refine(const RunPlan& plan, const RunOptions& options, Result& result)
                            {losses_end_inside(plan), plan.scenario.incident.has_value()});
 }
 
+/// The pictures that the scenario asks for.
+[[nodiscard]] PictureOrder pictures_of(const RunPlan& plan, const Result& result)
+{
+  PictureOrder order;
+  if (const auto& spec = plan.scenario.outputs.images) {
+    order.quantities = spec->quantities;
+    order.scale = spec->decibel ? postproc::Scale::decibel : postproc::Scale::linear;
+  }
+  for (std::size_t f = 0; f < result.frequencies.size(); ++f) {
+    order.frequencies.push_back(f);
+  }
+  return order;
+}
+
+/// The animation that the scenario asks for, from what was stored.
+void animate(const scenarios::AnimationSpec& spec, const Result& result,
+             const RunOptions& options, const StagedFolder& folder)
+{
+  const std::string name = "animation." + spec.format;
+  const FilmSide side{result, postproc::StoredSnapshots(folder.path("result.h5"))};
+  FilmOrder order;
+  order.frames_per_second = spec.frames_per_second;
+  const FilmFacts film = make_film(order, {&side}, folder.path(name), {});
+  if (options.announce) {
+    options.announce(fmt::format("{}: {}\n", name, film_text(film)));
+  }
+}
+
 [[nodiscard]] Result run_and_store(const RunPlan& plan, const RunOptions& options)
 {
   StagedFolder folder(options.folder);
@@ -365,9 +395,12 @@ void refine(const RunPlan& plan, const RunOptions& options, Result& result)
     // Side by side: compressing either takes its time.
     std::future<void> stored =
         std::async(std::launch::async, [&] { file.commit(result); });
-    draw_pictures(plan, result, moments,
+    draw_pictures(pictures_of(plan, result), result, moments,
                   [&](const std::string& name) { return folder.path(name); });
     stored.get();
+  }
+  if (plan.scenario.outputs.animation) {
+    animate(*plan.scenario.outputs.animation, result, options, folder);
   }
   postproc::write_atomically(folder.path("scenario.yaml"), plan.scenario.text);
   postproc::write_summary(folder.path("summary.json"), result);
@@ -401,6 +434,9 @@ Result run_in_memory(const RunPlan& plan, const RunOptions& options)
 Result run_scenario(const RunPlan& plan, const RunOptions& options)
 {
   refuse_to_replace(options);
+  if (plan.scenario.outputs.animation) {
+    require_ffmpeg();
+  }
   const StopSignal stop;
   try {
     return run_and_store(plan, options);

@@ -36,7 +36,7 @@ struct RunOptions {
 };
 
 /// Runs a plan, and the same on finer cells if asked for, and writes result.h5,
-/// summary.json, scenario.yaml and the pictures: all or none. \throws
+/// summary.json, scenario.yaml, the pictures and the animation: all or none. \throws
 /// scenarios::InputError  The folder holds a result and `force` is not set. \throws
 /// postproc::WriteError   The folder or the disk cannot be written. \throws Interrupted
 /// SIGINT or SIGTERM; nothing is kept.

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <complex>
 #include <limits>
+#include <numbers>
 #include <stdexcept>
 
 #include "postproc/figure_check.hpp"
@@ -128,6 +129,40 @@ void add_frequencies(const Result& result, const std::vector<Value>& values,
   return series;
 }
 
+/// Degrees, without a line where they go once around.
+void draw_row_phases(const Result& result, const PhasorField& phasor,
+                     const std::filesystem::path& path, const RowLine& line,
+                     const Look& look)
+{
+  LineFigure figure =
+      figure_of(result, line, fmt::format("Phase of {} {}", phasor.name, line.place));
+  figure.y.label = "phase, exp(+jωt) [°]";
+  figure.y.range = {-180.0, 180.0};
+  const std::size_t cells = result.grid.x.size();
+  for (const std::size_t f : chosen_frequencies(result, figure)) {
+    LineSeries series;
+    series.name = frequency_text(result.frequencies[f].frequency);
+    double before = 0.0;
+    for (std::size_t i = 0; i < cells; ++i) {
+      const double phase = std::arg(std::complex<double>(phasor.values[f * cells + i])) *
+                           180.0 / std::numbers::pi;
+      if (!is_inside(result.grid, i)) {
+        continue;
+      }
+      const double x = 1e3 * result.grid.x[i];
+      if (std::abs(phase - before) > 180.0) {
+        series.x.push_back(x);
+        series.y.push_back(missing);
+      }
+      series.x.push_back(x);
+      series.y.push_back(phase);
+      before = phase;
+    }
+    figure.series.push_back(std::move(series));
+  }
+  write_lines(figure, path, look);
+}
+
 }  // namespace
 
 std::string source_name(const Result& result)
@@ -155,6 +190,10 @@ void draw_row_phasors(const Result& result, std::string_view field, Scale scale,
   }
   require_size(fmt::format("phasor field {}", field), phasor->values.size(),
                result.frequencies.size() * cell_count(result.grid));
+  if (scale == Scale::phase) {
+    draw_row_phases(result, *phasor, path, line, look);
+    return;
+  }
   LineFigure figure = figure_of(result, line, fmt::format("|{}| {}", field, line.place));
   const bool decibel = scale == Scale::decibel;
   figure.y.label = fmt::format("|{}| for 1 {} [{}{}]", field, result.source.unit,

@@ -107,7 +107,11 @@ std::vector<std::string> image_names(Mode mode)
 {
   std::vector<std::string> names = field_names(mode);
   names.insert(names.end(), {"tissue", "snapshot", "sar"});
-  names.emplace_back(mode == Mode::one_d ? "spacetime" : "surface");
+  if (mode == Mode::one_d) {
+    names.emplace_back("spacetime");
+  } else {
+    names.insert(names.end(), {"surface", "surface_ring", "far_field", "power_flow"});
+  }
   return names;
 }
 
@@ -134,14 +138,23 @@ ImageSpec read_images(const Value& value, Mode mode, bool has_snapshots)
   return spec;
 }
 
-/// Checked here; `torsowave render` is what uses it.
-void read_animation(const Value& value)
+/// \param has_fields  snapshots or phasors are stored
+AnimationSpec read_animation(const Value& value, Mode mode, bool has_fields)
 {
+  AnimationSpec spec;
   Section section(value);
-  static_cast<void>(section.get("format").word({"mp4", "gif"}));
-  static_cast<void>(section.get("frames_per_second")
-                        .number({0.0, 240.0, true, "greater than 0 and at most 240"}));
+  assign(spec.format, section.get("format").word({"mp4", "webp", "gif"}));
+  assign(spec.frames_per_second,
+         section.get("frames_per_second")
+             .number({0.0, 240.0, true, "greater than 0 and at most 240"}));
   section.reject_others();
+  if (!has_fields) {
+    value.fault(
+        fmt::format("an animation needs outputs.snapshots or outputs.phasors; add one, "
+                    "e.g. snapshots: {{field: {}, every: 0.1 ns}}",
+                    field_names(mode).front()));
+  }
+  return spec;
 }
 
 }  // namespace
@@ -165,7 +178,10 @@ OutputSpec read_outputs(const Value& value, Mode mode)
   if (images) {
     outputs.images = read_images(images, mode, static_cast<bool>(snapshots));
   }
-  read_animation(section.get("animation"));
+  if (const Value animation = section.get("animation")) {
+    outputs.animation = read_animation(
+        animation, mode, outputs.snapshots.has_value() || !outputs.phasors.empty());
+  }
   section.reject_others();
   return outputs;
 }

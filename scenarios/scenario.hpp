@@ -115,8 +115,13 @@ struct ProbeSpec {
 
 struct ImageSpec {
   std::vector<std::string> quantities;  ///< of: the fields of the mode, tissue,
-                                        ///< surface, snapshot, sar, spacetime
+                                        ///< surface, snapshot, sar, spacetime, ...
   bool decibel = true;                  ///< scale: dB | linear
+};
+
+struct AnimationSpec {
+  std::string format = "mp4";  ///< mp4, webp or gif
+  double frames_per_second = 25.0;
 };
 
 struct OutputSpec {
@@ -125,6 +130,7 @@ struct OutputSpec {
   std::vector<ProbeSpec> probes;
   int sectors = 72;
   std::optional<ImageSpec> images;
+  std::optional<AnimationSpec> animation;
 };
 
 /// A scenario, read and checked on its own; nothing here refers back to YAML.

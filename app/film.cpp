@@ -1,0 +1,485 @@
+#include "app/film.hpp"
+
+#include <fmt/format.h>
+#include <omp.h>
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <exception>
+#include <numbers>
+
+#include "app/machine_error.hpp"
+#include "app/movie_file.hpp"
+#include "app/run_plan.hpp"
+#include "app/stop_signal.hpp"
+#include "postproc/figure_scale.hpp"
+#include "postproc/moment_picture.hpp"
+#include "scenarios/input_error.hpp"
+
+namespace torsowave::app {
+namespace {
+
+using postproc::Canvas;
+using postproc::Result;
+using postproc::Snapshot;
+using postproc::SnapshotPlan;
+
+constexpr std::size_t most_frames = 100'000;
+constexpr double seconds_a_cycle = 2.0;
+constexpr double range_share = 0.995;  // keeps the source's own cells from the top
+
+[[noreturn]] void refuse(const std::string& problem)
+{
+  scenarios::refuse({"animation", 0, 0}, problem);
+}
+
+/// One side of the film: its moments as values, and how they are drawn.
+class Scene {
+public:
+  virtual ~Scene() = default;
+
+  /// The values at a moment [s], or at a share of the oscillation; one thread at a time.
+  [[nodiscard]] virtual Snapshot moment(double when) = 0;
+  [[nodiscard]] virtual std::string title(const Snapshot& moment) const = 0;
+
+  /// A top for the colour scale.
+  [[nodiscard]] virtual double usual_range() = 0;
+
+  [[nodiscard]] const SnapshotPlan& plan() const { return plan_; }
+
+protected:
+  explicit Scene(SnapshotPlan plan) : plan_(std::move(plan)) {}
+
+private:
+  SnapshotPlan plan_;
+};
+
+[[nodiscard]] double share_of(std::vector<double>& sizes)
+{
+  return sizes.empty() ? 1.0 : postproc::percentile(sizes, range_share);
+}
+
+/// The stored moments: the nearest one, since none between them was computed.
+class StoredScene final : public Scene {
+public:
+  explicit StoredScene(const postproc::StoredSnapshots& stored)
+      : Scene(stored.plan()), stored_(stored)
+  {
+  }
+
+  [[nodiscard]] Snapshot moment(double when) override
+  {
+    const std::vector<double>& times = stored_.times();
+    const auto above = std::ranges::lower_bound(times, when);
+    auto nearest = above == times.end() ? above - 1 : above;
+    if (nearest != times.begin() && when - *(nearest - 1) < *nearest - when) {
+      --nearest;
+    }
+    return stored_.frame(static_cast<std::size_t>(nearest - times.begin()));
+  }
+
+  [[nodiscard]] std::string title(const Snapshot& moment) const override
+  {
+    return postproc::moment_title(plan().field, moment.time);
+  }
+
+  /// Over moments from all of the run, and not more than some millions of values.
+  [[nodiscard]] double usual_range() override
+  {
+    constexpr std::size_t most_moments = 48;
+    constexpr std::size_t most_values = 4'000'000;
+    std::vector<double> sizes;
+    const std::size_t step = 1 + (stored_.count() - 1) / most_moments;
+    for (std::size_t n = 0; n < stored_.count(); n += step) {
+      const std::vector<float> values = stored_.frame(n).values;
+      const std::size_t thin = 1 + values.size() * most_moments / most_values;
+      for (std::size_t i = 0; i < values.size(); i += thin) {
+        if (std::isfinite(values[i]) && values[i] != 0.0F) {
+          sizes.push_back(static_cast<double>(std::abs(values[i])));
+        }
+      }
+    }
+    return share_of(sizes);
+  }
+
+private:
+  const postproc::StoredSnapshots& stored_;
+};
+
+/// A phasor E as Re(E exp(j w t)) through its cycles.
+class SteadyScene final : public Scene {
+public:
+  SteadyScene(const Result& result, const postproc::PhasorField& phasor,
+              std::size_t frequency)
+      : Scene({phasor.name,
+               fmt::format("{} per {}", phasor.units, result.source.unit),
+               phasor.long_name,
+               1,
+               {}}),
+        frequency_(result.frequencies[frequency].frequency)
+  {
+    const std::size_t cells = result.labels.size();
+    const auto begin =
+        phasor.values.begin() + static_cast<std::ptrdiff_t>(frequency * cells);
+    values_.assign(begin, begin + static_cast<std::ptrdiff_t>(cells));
+  }
+
+  [[nodiscard]] Snapshot moment(double when) override
+  {
+    const auto turn = std::complex<float>(std::polar(1.0, 2.0 * std::numbers::pi * when));
+    Snapshot snapshot{when, {}};
+    snapshot.values.reserve(values_.size());
+    for (const std::complex<float>& value : values_) {
+      snapshot.values.push_back(value.real() * turn.real() - value.imag() * turn.imag());
+    }
+    return snapshot;
+  }
+
+  [[nodiscard]] std::string title(const Snapshot& moment) const override
+  {
+    return fmt::format("{} at {}, phase {:3.0f}°", plan().field,
+                       postproc::frequency_text(frequency_),
+                       360.0 * (moment.time - std::floor(moment.time)));
+  }
+
+  [[nodiscard]] double usual_range() override
+  {
+    std::vector<double> sizes;
+    for (const std::complex<float>& value : values_) {
+      if (const auto size = static_cast<double>(std::abs(value));
+          std::isfinite(size) && size > 0.0) {
+        sizes.push_back(size);
+      }
+    }
+    return share_of(sizes);
+  }
+
+private:
+  double frequency_;
+  std::vector<std::complex<float>> values_;
+};
+
+/// Draws one side's moments, as a map or as a curve.
+class Painter {
+public:
+  Painter(const FilmOrder& order, const Result& result, const SnapshotPlan& plan,
+          double range, const postproc::Look& look)
+      : result_(result), plan_(plan), range_(range), look_(look)
+  {
+    if (result.mode == "1D") {
+      row_ = result;
+    } else if (order.along) {
+      line_ = postproc::line_through(result, *order.along, order.at);
+      row_ = postproc::row_of(result, *line_);
+      name_ = postproc::name_of(result, *line_);
+    } else {
+      map_ = std::make_unique<postproc::MomentPictures>(
+          result, plan, postproc::SignedScale{range, order.decibel}, look);
+    }
+  }
+
+  /// May be called from several threads at once.
+  [[nodiscard]] Canvas draw(const Snapshot& moment, const std::string& title) const
+  {
+    if (map_) {
+      return map_->draw(moment.values, title);
+    }
+    const Snapshot on_row =
+        line_ ? postproc::row_of(moment, result_, plan_.stride, *line_) : moment;
+    return postproc::draw_row_moment(*row_, on_row, plan_, range_, title, name_, look_);
+  }
+
+private:
+  const Result& result_;
+  const SnapshotPlan& plan_;
+  double range_;
+  postproc::Look look_;
+  std::optional<postproc::SliceLine> line_;
+  std::optional<Result> row_;
+  postproc::RowLine name_;
+  std::unique_ptr<postproc::MomentPictures> map_;
+};
+
+[[nodiscard]] const postproc::PhasorField& phasor_of(const Result& result,
+                                                     const std::string& name)
+{
+  const auto found =
+      std::ranges::find(result.phasors, name, &postproc::PhasorField::name);
+  if (found == result.phasors.end()) {
+    refuse(
+        fmt::format("the phasor of {} is not stored; add \"phasors: [{}]\" to outputs "
+                    "and run again",
+                    name, name));
+  }
+  return *found;
+}
+
+/// What a film shows where nobody says.
+[[nodiscard]] std::string usual_quantity(const FilmSide& side)
+{
+  if (side.snapshots.count() > 0) {
+    return "snapshot";
+  }
+  if (side.result.phasors.empty()) {
+    refuse(
+        "there are neither snapshots nor phasors; add \"snapshots: {every: 0.1 ns}\" to "
+        "outputs and run again");
+  }
+  return side.result.phasors.front().name;
+}
+
+[[nodiscard]] std::unique_ptr<Scene> scene_of(const FilmSide& side,
+                                              const std::string& quantity,
+                                              std::size_t frequency)
+{
+  if (is_field_name(quantity)) {
+    const postproc::PhasorField& phasor = phasor_of(side.result, quantity);
+    if (frequency >= side.result.frequencies.size()) {
+      refuse("the results have different frequencies");
+    }
+    return std::make_unique<SteadyScene>(side.result, phasor, frequency);
+  }
+  if (quantity != "snapshot") {
+    refuse(fmt::format("{} does not move; an animation shows snapshot or a field",
+                       quantity));
+  }
+  if (side.snapshots.count() == 0) {
+    refuse(
+        "the run took no snapshots; add \"snapshots: {every: 0.1 ns}\" to outputs and "
+        "run again");
+  }
+  return std::make_unique<StoredScene>(side.snapshots);
+}
+
+/// The top of the scale: the same for all sides, a round number.
+[[nodiscard]] double range_of(const FilmOrder& order,
+                              const std::vector<std::unique_ptr<Scene>>& scenes)
+{
+  if (order.range) {
+    return *order.range;
+  }
+  double largest = 0.0;
+  for (const auto& scene : scenes) {
+    largest = std::max(largest, scene->usual_range());
+  }
+  return order.decibel
+             ? std::pow(10.0, std::ceil(20.0 * std::log10(largest) / 5.0 - 1e-9) / 4.0)
+             : postproc::round_up(largest);
+}
+
+/// Shares of the oscillation: the frame after the last would be the first again.
+[[nodiscard]] std::vector<double> steady_moments(const FilmOrder& order)
+{
+  const double length = order.length.value_or(seconds_a_cycle * order.cycles);
+  const double frames = std::max(1.0, std::round(length * order.frames_per_second));
+  std::vector<double> moments;
+  for (double n = 0.0; n < std::min(frames, static_cast<double>(most_frames) + 1.0);
+       n += 1.0) {
+    moments.push_back(order.cycles * n / frames);
+  }
+  return moments;
+}
+
+/// Side by side, each in the middle of the common height.
+[[nodiscard]] Canvas joined(const std::vector<Canvas>& pictures,
+                            const postproc::Look& look)
+{
+  if (pictures.size() == 1) {
+    return pictures.front();
+  }
+  int width = 0;
+  int height = 0;
+  for (const Canvas& picture : pictures) {
+    width += picture.width();
+    height = std::max(height, picture.height());
+  }
+  const postproc::Box page{0.0, 0.0, static_cast<double>(width),
+                           static_cast<double>(height)};
+  Canvas whole(page, page, {look.theme, 0, false, 0.0});
+  int x = 0;
+  for (const Canvas& picture : pictures) {
+    whole.paste(picture, x, (height - picture.height()) / 2);
+    x += picture.width();
+  }
+  return whole;
+}
+
+/// The film as pictures, in batches of a frame for each thread.
+class Film {
+public:
+  Film(const FilmOrder& order, const std::vector<const FilmSide*>& sides) : order_(order)
+  {
+    const std::string quantity =
+        order.quantity.empty() ? usual_quantity(*sides.front()) : order.quantity;
+    for (const FilmSide* side : sides) {
+      scenes_.push_back(scene_of(*side, quantity, order.frequency));
+      if (scenes_.back()->plan().field != scenes_.front()->plan().field) {
+        refuse(fmt::format("the results show different fields: {} and {}",
+                           scenes_.front()->plan().field, scenes_.back()->plan().field));
+      }
+    }
+    moments_ = is_field_name(quantity)
+                   ? steady_moments(order)
+                   : film_moments(order, sides.front()->snapshots.times());
+    range_ = range_of(order, scenes_);
+    postproc::Look look = order.look;
+    look.width = look.width / static_cast<int>(sides.size()) / 2 * 2;
+    for (std::size_t s = 0; s < sides.size(); ++s) {
+      painters_.push_back(std::make_unique<Painter>(order, sides[s]->result,
+                                                    scenes_[s]->plan(), range_, look));
+    }
+  }
+
+  [[nodiscard]] std::size_t count() const { return moments_.size(); }
+  [[nodiscard]] double range() const { return range_; }
+  [[nodiscard]] const std::string& units() const { return scenes_.front()->plan().units; }
+
+  /// Frames of these numbers, in their order.
+  [[nodiscard]] std::vector<Canvas> draw(const std::vector<std::size_t>& numbers)
+  {
+    std::vector<std::vector<Snapshot>> values(numbers.size());
+    for (std::size_t n = 0; n < numbers.size(); ++n) {
+      for (const auto& scene : scenes_) {  // HDF5: one after the other
+        values[n].push_back(scene->moment(moments_[numbers[n]]));
+      }
+    }
+    std::vector<std::optional<Canvas>> drawn(numbers.size());
+    std::exception_ptr failure;
+#pragma omp parallel for schedule(dynamic)
+    for (std::size_t n = 0; n < numbers.size(); ++n) {
+      try {
+        drawn[n] = frame(values[n]);
+      } catch (...) {
+#pragma omp critical(torsowave_film)
+        failure = std::current_exception();
+      }
+    }
+    if (failure) {
+      std::rethrow_exception(failure);
+    }
+    std::vector<Canvas> frames;
+    for (std::optional<Canvas>& canvas : drawn) {
+      frames.push_back(*std::move(canvas));
+    }
+    return frames;
+  }
+
+private:
+  [[nodiscard]] Canvas frame(const std::vector<Snapshot>& values) const
+  {
+    std::vector<Canvas> pictures;
+    for (std::size_t s = 0; s < painters_.size(); ++s) {
+      pictures.push_back(painters_[s]->draw(values[s], scenes_[s]->title(values[s])));
+    }
+    return joined(pictures, order_.look);
+  }
+
+  const FilmOrder& order_;
+  std::vector<std::unique_ptr<Scene>> scenes_;
+  std::vector<std::unique_ptr<Painter>> painters_;
+  std::vector<double> moments_;
+  double range_ = 1.0;
+};
+
+/// Some frames from all over the film.
+[[nodiscard]] std::vector<std::size_t> sample_numbers(std::size_t count)
+{
+  constexpr std::size_t samples = 6;
+  std::vector<std::size_t> numbers;
+  for (std::size_t n = 0; n < samples; ++n) {
+    numbers.push_back(n * (count - 1) / (samples - 1));
+  }
+  return numbers;
+}
+
+void write_frames(Film& film, MovieFile& movie, const FilmProgress& progress)
+{
+  const auto batch = static_cast<std::size_t>(std::max(1, omp_get_max_threads()));
+  for (std::size_t first = 0; first < film.count(); first += batch) {
+    std::vector<std::size_t> numbers;
+    for (std::size_t n = first; n < std::min(first + batch, film.count()); ++n) {
+      numbers.push_back(n);
+    }
+    for (const Canvas& frame : film.draw(numbers)) {
+      movie.add(frame);
+    }
+    if (StopSignal::requested()) {
+      throw Interrupted("stopped by a signal; the animation is not kept");
+    }
+    if (progress) {
+      progress(first + numbers.size(), film.count());
+    }
+  }
+}
+
+}  // namespace
+
+std::string film_text(const FilmFacts& film)
+{
+  return fmt::format("{} frames of {} x {} pixels, {:.1f} s", film.frames, film.width,
+                     film.height, film.seconds);
+}
+
+std::vector<double> film_moments(const FilmOrder& order, const std::vector<double>& times)
+{
+  const double from = std::max(order.from.value_or(times.front()), times.front());
+  const double to = std::min(order.to.value_or(times.back()), times.back());
+  if (!(from <= to)) {
+    refuse(fmt::format(
+        "no moment is stored from {:.4g} to {:.4g} ns; they go from {:.4g} to "
+        "{:.4g} ns",
+        1e9 * order.from.value_or(times.front()), 1e9 * order.to.value_or(times.back()),
+        1e9 * times.front(), 1e9 * times.back()));
+  }
+  // Time on the film: that of the run, stretched where it is slow.
+  const double slow_from = order.slow ? std::clamp(order.slow->from, from, to) : from;
+  const double slow_to = order.slow ? std::clamp(order.slow->to, slow_from, to) : from;
+  const double factor = order.slow ? order.slow->factor : 1.0;
+  const double slow_length = factor * (slow_to - slow_from);
+  const double whole = (to - from) - (slow_to - slow_from) + slow_length;
+  const auto stored = static_cast<double>(std::ranges::upper_bound(times, to) -
+                                          std::ranges::lower_bound(times, from));
+  const double step =
+      stored > 1.0 ? (to - from) / (stored - 1.0) : std::max(whole, 1e-300);
+  const double frames = order.length ? std::round(*order.length * order.frames_per_second)
+                                     : std::round(whole / step) + 1.0;
+  if (!(frames >= 1.0) || frames > static_cast<double>(most_frames)) {
+    refuse(fmt::format("the film would have {:.0f} frames; from 1 to {} are possible",
+                       frames, most_frames));
+  }
+  std::vector<double> moments;
+  for (double n = 0.0; n < frames; n += 1.0) {
+    const double passed = frames > 1.0 ? whole * n / (frames - 1.0) : 0.0;
+    const double before = slow_from - from;
+    moments.push_back(passed <= before ? from + passed
+                      : passed <= before + slow_length
+                          ? slow_from + (passed - before) / factor
+                          : slow_to + passed - before - slow_length);
+  }
+  return moments;
+}
+
+FilmFacts make_film(const FilmOrder& order, const std::vector<const FilmSide*>& sides,
+                    const std::filesystem::path& path, const FilmProgress& progress)
+{
+  const StopSignal stop;
+  const MovieFormat format = movie_format(path);
+  Film film(order, sides);
+  if (film.count() > most_frames) {
+    refuse(fmt::format("the film would have more than {} frames", most_frames));
+  }
+  MovieSpec spec{format, order.frames_per_second, 0, 0, {}};
+  spec.samples = film.draw(format == MovieFormat::gif ? sample_numbers(film.count())
+                                                      : std::vector<std::size_t>{0});
+  spec.width = spec.samples.front().width();
+  spec.height = spec.samples.front().height();
+  MovieFile movie(path, spec);
+  write_frames(film, movie, progress);
+  movie.finish();
+  return {film.count(), static_cast<double>(film.count()) / order.frames_per_second,
+          spec.width,   spec.height,
+          film.range(), film.units()};
+}
+
+}  // namespace torsowave::app
