@@ -5,17 +5,15 @@
 
 #include <algorithm>
 #include <cmath>
-#include <complex>
 #include <exception>
-#include <numbers>
 
+#include "app/film_scene.hpp"
 #include "app/machine_error.hpp"
 #include "app/movie_file.hpp"
 #include "app/run_plan.hpp"
 #include "app/stop_signal.hpp"
 #include "postproc/figure_scale.hpp"
 #include "postproc/moment_picture.hpp"
-#include "scenarios/input_error.hpp"
 
 namespace torsowave::app {
 namespace {
@@ -27,138 +25,7 @@ using postproc::SnapshotPlan;
 
 constexpr std::size_t most_frames = 100'000;
 constexpr double seconds_a_cycle = 2.0;
-constexpr double range_share = 0.995;  // keeps the source's own cells from the top
-
-[[noreturn]] void refuse(const std::string& problem)
-{
-  scenarios::refuse({"animation", 0, 0}, problem);
-}
-
-/// One side of the film: its moments as values, and how they are drawn.
-class Scene {
-public:
-  virtual ~Scene() = default;
-
-  /// The values at a moment [s], or at a share of the oscillation; one thread at a time.
-  [[nodiscard]] virtual Snapshot moment(double when) = 0;
-  [[nodiscard]] virtual std::string title(const Snapshot& moment) const = 0;
-
-  /// A top for the colour scale.
-  [[nodiscard]] virtual double usual_range() = 0;
-
-  [[nodiscard]] const SnapshotPlan& plan() const { return plan_; }
-
-protected:
-  explicit Scene(SnapshotPlan plan) : plan_(std::move(plan)) {}
-
-private:
-  SnapshotPlan plan_;
-};
-
-[[nodiscard]] double share_of(std::vector<double>& sizes)
-{
-  return sizes.empty() ? 1.0 : postproc::percentile(sizes, range_share);
-}
-
-/// The stored moments: the nearest one, since none between them was computed.
-class StoredScene final : public Scene {
-public:
-  explicit StoredScene(const postproc::StoredSnapshots& stored)
-      : Scene(stored.plan()), stored_(stored)
-  {
-  }
-
-  [[nodiscard]] Snapshot moment(double when) override
-  {
-    const std::vector<double>& times = stored_.times();
-    const auto above = std::ranges::lower_bound(times, when);
-    auto nearest = above == times.end() ? above - 1 : above;
-    if (nearest != times.begin() && when - *(nearest - 1) < *nearest - when) {
-      --nearest;
-    }
-    return stored_.frame(static_cast<std::size_t>(nearest - times.begin()));
-  }
-
-  [[nodiscard]] std::string title(const Snapshot& moment) const override
-  {
-    return postproc::moment_title(plan().field, moment.time);
-  }
-
-  /// Over moments from all of the run, and not more than some millions of values.
-  [[nodiscard]] double usual_range() override
-  {
-    constexpr std::size_t most_moments = 48;
-    constexpr std::size_t most_values = 4'000'000;
-    std::vector<double> sizes;
-    const std::size_t step = 1 + (stored_.count() - 1) / most_moments;
-    for (std::size_t n = 0; n < stored_.count(); n += step) {
-      const std::vector<float> values = stored_.frame(n).values;
-      const std::size_t thin = 1 + values.size() * most_moments / most_values;
-      for (std::size_t i = 0; i < values.size(); i += thin) {
-        if (std::isfinite(values[i]) && values[i] != 0.0F) {
-          sizes.push_back(static_cast<double>(std::abs(values[i])));
-        }
-      }
-    }
-    return share_of(sizes);
-  }
-
-private:
-  const postproc::StoredSnapshots& stored_;
-};
-
-/// A phasor E as Re(E exp(j w t)) through its cycles.
-class SteadyScene final : public Scene {
-public:
-  SteadyScene(const Result& result, const postproc::PhasorField& phasor,
-              std::size_t frequency)
-      : Scene({phasor.name,
-               fmt::format("{} per {}", phasor.units, result.source.unit),
-               phasor.long_name,
-               1,
-               {}}),
-        frequency_(result.frequencies[frequency].frequency)
-  {
-    const std::size_t cells = result.labels.size();
-    const auto begin =
-        phasor.values.begin() + static_cast<std::ptrdiff_t>(frequency * cells);
-    values_.assign(begin, begin + static_cast<std::ptrdiff_t>(cells));
-  }
-
-  [[nodiscard]] Snapshot moment(double when) override
-  {
-    const auto turn = std::complex<float>(std::polar(1.0, 2.0 * std::numbers::pi * when));
-    Snapshot snapshot{when, {}};
-    snapshot.values.reserve(values_.size());
-    for (const std::complex<float>& value : values_) {
-      snapshot.values.push_back(value.real() * turn.real() - value.imag() * turn.imag());
-    }
-    return snapshot;
-  }
-
-  [[nodiscard]] std::string title(const Snapshot& moment) const override
-  {
-    return fmt::format("{} at {}, phase {:3.0f}°", plan().field,
-                       postproc::frequency_text(frequency_),
-                       360.0 * (moment.time - std::floor(moment.time)));
-  }
-
-  [[nodiscard]] double usual_range() override
-  {
-    std::vector<double> sizes;
-    for (const std::complex<float>& value : values_) {
-      if (const auto size = static_cast<double>(std::abs(value));
-          std::isfinite(size) && size > 0.0) {
-        sizes.push_back(size);
-      }
-    }
-    return share_of(sizes);
-  }
-
-private:
-  double frequency_;
-  std::vector<std::complex<float>> values_;
-};
+constexpr int usual_width = 900;  // of a side [px]
 
 /// Draws one side's moments, as a map or as a curve.
 class Painter {
@@ -200,57 +67,6 @@ private:
   postproc::RowLine name_;
   std::unique_ptr<postproc::MomentPictures> map_;
 };
-
-[[nodiscard]] const postproc::PhasorField& phasor_of(const Result& result,
-                                                     const std::string& name)
-{
-  const auto found =
-      std::ranges::find(result.phasors, name, &postproc::PhasorField::name);
-  if (found == result.phasors.end()) {
-    refuse(
-        fmt::format("the phasor of {} is not stored; add \"phasors: [{}]\" to outputs "
-                    "and run again",
-                    name, name));
-  }
-  return *found;
-}
-
-/// What a film shows where nobody says.
-[[nodiscard]] std::string usual_quantity(const FilmSide& side)
-{
-  if (side.snapshots.count() > 0) {
-    return "snapshot";
-  }
-  if (side.result.phasors.empty()) {
-    refuse(
-        "there are neither snapshots nor phasors; add \"snapshots: {every: 0.1 ns}\" to "
-        "outputs and run again");
-  }
-  return side.result.phasors.front().name;
-}
-
-[[nodiscard]] std::unique_ptr<Scene> scene_of(const FilmSide& side,
-                                              const std::string& quantity,
-                                              std::size_t frequency)
-{
-  if (is_field_name(quantity)) {
-    const postproc::PhasorField& phasor = phasor_of(side.result, quantity);
-    if (frequency >= side.result.frequencies.size()) {
-      refuse("the results have different frequencies");
-    }
-    return std::make_unique<SteadyScene>(side.result, phasor, frequency);
-  }
-  if (quantity != "snapshot") {
-    refuse(fmt::format("{} does not move; an animation shows snapshot or a field",
-                       quantity));
-  }
-  if (side.snapshots.count() == 0) {
-    refuse(
-        "the run took no snapshots; add \"snapshots: {every: 0.1 ns}\" to outputs and "
-        "run again");
-  }
-  return std::make_unique<StoredScene>(side.snapshots);
-}
 
 /// The top of the scale: the same for all sides, a round number.
 [[nodiscard]] double range_of(const FilmOrder& order,
@@ -315,8 +131,9 @@ public:
     for (const FilmSide* side : sides) {
       scenes_.push_back(scene_of(*side, quantity, order.frequency));
       if (scenes_.back()->plan().field != scenes_.front()->plan().field) {
-        refuse(fmt::format("the results show different fields: {} and {}",
-                           scenes_.front()->plan().field, scenes_.back()->plan().field));
+        refuse_film(fmt::format("the results show different fields: {} and {}",
+                                scenes_.front()->plan().field,
+                                scenes_.back()->plan().field));
       }
     }
     moments_ = is_field_name(quantity)
@@ -324,7 +141,8 @@ public:
                    : film_moments(order, sides.front()->snapshots.times());
     range_ = range_of(order, scenes_);
     postproc::Look look = order.look;
-    look.width = look.width / static_cast<int>(sides.size()) / 2 * 2;
+    const auto count = static_cast<int>(sides.size());
+    look.width = look.width > 0 ? look.width / count / 2 * 2 : usual_width;
     for (std::size_t s = 0; s < sides.size(); ++s) {
       painters_.push_back(std::make_unique<Painter>(order, sides[s]->result,
                                                     scenes_[s]->plan(), range_, look));
@@ -426,7 +244,7 @@ std::vector<double> film_moments(const FilmOrder& order, const std::vector<doubl
   const double from = std::max(order.from.value_or(times.front()), times.front());
   const double to = std::min(order.to.value_or(times.back()), times.back());
   if (!(from <= to)) {
-    refuse(fmt::format(
+    refuse_film(fmt::format(
         "no moment is stored from {:.4g} to {:.4g} ns; they go from {:.4g} to "
         "{:.4g} ns",
         1e9 * order.from.value_or(times.front()), 1e9 * order.to.value_or(times.back()),
@@ -445,8 +263,9 @@ std::vector<double> film_moments(const FilmOrder& order, const std::vector<doubl
   const double frames = order.length ? std::round(*order.length * order.frames_per_second)
                                      : std::round(whole / step) + 1.0;
   if (!(frames >= 1.0) || frames > static_cast<double>(most_frames)) {
-    refuse(fmt::format("the film would have {:.0f} frames; from 1 to {} are possible",
-                       frames, most_frames));
+    refuse_film(
+        fmt::format("the film would have {:.0f} frames; from 1 to {} are possible",
+                    frames, most_frames));
   }
   std::vector<double> moments;
   for (double n = 0.0; n < frames; n += 1.0) {
@@ -467,7 +286,7 @@ FilmFacts make_film(const FilmOrder& order, const std::vector<const FilmSide*>& 
   const MovieFormat format = movie_format(path);
   Film film(order, sides);
   if (film.count() > most_frames) {
-    refuse(fmt::format("the film would have more than {} frames", most_frames));
+    refuse_film(fmt::format("the film would have more than {} frames", most_frames));
   }
   MovieSpec spec{format, order.frames_per_second, 0, 0, {}};
   spec.samples = film.draw(format == MovieFormat::gif ? sample_numbers(film.count())

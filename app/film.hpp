@@ -33,14 +33,14 @@ struct FilmOrder {
   double frames_per_second = 25.0;
   std::optional<double> length;  ///< of the film [s]; empty: a frame for each moment, 2 s
                                  ///< a cycle
-  std::optional<double> from;  ///< of the run [s]; empty: all of it
+  std::optional<double> from;    ///< of the run [s]; empty: all of it
   std::optional<double> to;
   std::optional<SlowMotion> slow;
   bool decibel = true;          ///< colours by level, 60 dB; else linear
   std::optional<double> range;  ///< the largest value of the scale, in the field's unit
   std::optional<postproc::SliceAxis> along;  ///< of a slice: a curve along a line
   std::optional<double> at;                  ///< \see postproc::line_through()
-  postproc::Look look{{}, 900, false, 0.0};  ///< of the whole picture
+  postproc::Look look;  ///< of all sides together; without a width 900 px for each
 };
 
 /// A stored result as a film sees it.

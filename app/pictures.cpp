@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <exception>
 #include <string_view>
 
@@ -324,28 +325,36 @@ std::string in_megahertz(double frequency)
 
 bool is_picture_name(const std::string& name)
 {
-  const auto varies = [&](std::string_view begin, std::string_view end,
-                          std::string_view between) {
-    return name.size() > begin.size() + end.size() && name.starts_with(begin) &&
-           name.ends_with(end) &&
-           name.find_first_not_of(between, begin.size()) == name.size() - end.size();
+  const std::filesystem::path path(name);
+  const std::string extension = path.extension().string();
+  if (path.stem() == "animation") {
+    return extension == ".mp4" || extension == ".webp" || extension == ".gif";
+  }
+  if (extension != ".png" && extension != ".svg") {
+    return false;
+  }
+  std::string stem = path.stem().string();
+  const auto strip = [&stem](std::string_view end) {
+    const bool found = stem.ends_with(end);
+    stem.resize(stem.size() - (found ? end.size() : 0));
+    return found;
   };
-  for (const std::string begin : {"sar", "power_flow", "surface_ring"}) {
-    if (varies(begin + "_", "MHz.png", "0123456789.e+-")) {
-      return true;
+  const auto strip_number = [&stem](std::string_view digits) {
+    const std::size_t last = stem.find_last_not_of(digits);
+    if (last != std::string::npos && last + 1 < stem.size() && stem[last] == '_') {
+      stem.resize(last);
     }
+  };
+  if (strip("MHz")) {
+    strip_number("0123456789.e+-");
+    strip("_phase");
+  } else if (!strip("_along_x") && !strip("_along_y")) {
+    strip_number("0123456789");
   }
-  for (const char* one :
-       {"tissue.png", "snapshot.png", "spacetime.png", "sar.png", "surface_power.png",
-        "far_field.png", "animation.mp4", "animation.webp", "animation.gif"}) {
-    if (name == one) {
-      return true;
-    }
-  }
-  const std::string field = name.substr(0, 2);
-  return varies("snapshot_", ".png", "0123456789") ||
-         (is_field_name(field) &&
-          (name.substr(2) == ".png" || varies(field + "_", "MHz.png", "0123456789.e+-")));
+  static constexpr std::array<std::string_view, 8> names{
+      "tissue",     "snapshot",  "spacetime",     "sar",
+      "power_flow", "far_field", "surface_power", "surface_ring"};
+  return is_field_name(stem) || std::ranges::find(names, stem) != names.end();
 }
 
 }  // namespace torsowave::app

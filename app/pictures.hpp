@@ -25,6 +25,9 @@ struct Moments {
       history;  ///< evenly spaced, for a space-time diagram: rows, in a slice of the line
 };
 
+/// Where `render` puts pictures if nobody says, in the folder of the result.
+inline constexpr const char* rendered_folder = "pictures";
+
 /// What to draw, and how.
 struct PictureOrder {
   std::vector<std::string> quantities;

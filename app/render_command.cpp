@@ -32,7 +32,9 @@ namespace fs = std::filesystem;
     }
     std::string name;
     for (const char c : file.string()) {
-      name += c == '"' || c == '\\' ? std::string{'\\', c} : std::string(1, c);
+      name += c == '"' || c == '\\'                  ? std::string{'\\', c}
+              : static_cast<unsigned char>(c) < 0x20 ? fmt::format("\\u{:04x}", c)
+                                                     : std::string(1, c);
     }
     text += fmt::format("{}\n  \"{}\"", text.empty() ? "" : ",", name);
   }
@@ -52,12 +54,6 @@ void make_folder(const fs::path& folder)
     throw postproc::WriteError(
         fmt::format("cannot write {}: {}", folder.string(), error.message()));
   }
-}
-
-/// Where pictures go if nobody says: beside the result.
-[[nodiscard]] fs::path usual_folder(const fs::path& result_h5)
-{
-  return result_h5.parent_path() / "pictures";
 }
 
 /// One picture under a name of the user's own.
@@ -93,8 +89,8 @@ std::vector<fs::path> draw(const RenderOptions& options)
   if (is_file_name(options.output)) {
     return draw_one(order, result, moments, options.output);
   }
-  const fs::path folder =
-      options.output.empty() ? usual_folder(source) : fs::path(options.output);
+  const fs::path folder = options.output.empty() ? source.parent_path() / rendered_folder
+                                                 : fs::path(options.output);
   make_folder(folder);
   std::vector<fs::path> files;
   for (const std::string& name :

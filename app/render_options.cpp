@@ -22,7 +22,6 @@ constexpr int slide_width = 1920;       // [px]: the width of common projectors
 constexpr int thumbnail_width = 320;    // [px]
 constexpr double print_inches = 7.087;  // 180 mm, both columns of a journal
 constexpr double print_density = 300.0;
-constexpr int film_width = 900;  // [px]
 
 [[noreturn]] void refuse(const std::string& option, const std::string& problem)
 {
@@ -313,7 +312,6 @@ FilmOrder film_order(const RenderOptions& options, const Result& result)
     order.at = optional_quantity("--at", options.at, Dimension::length);
   }
   order.look = look_of(options);
-  order.look.width = order.look.width > 0 ? order.look.width : film_width;
   return order;
 }
 

@@ -303,15 +303,21 @@ void refuse_to_replace(const RunOptions& options)
   }
 }
 
-/// Pictures that the new result may not replace would show another scenario.
+/// Pictures that the new result may not replace would show another scenario, also those
+/// that `render` drew.
 void remove_earlier_pictures(const std::filesystem::path& folder)
 {
   if (!std::filesystem::exists(folder / "summary.json")) {
     return;
   }
-  for (const auto& entry : std::filesystem::directory_iterator(folder)) {
-    if (is_picture_name(entry.path().filename().string())) {
-      std::filesystem::remove(entry.path());
+  for (const std::filesystem::path& place : {folder, folder / rendered_folder}) {
+    if (!std::filesystem::is_directory(place)) {
+      continue;
+    }
+    for (const auto& entry : std::filesystem::directory_iterator(place)) {
+      if (is_picture_name(entry.path().filename().string())) {
+        std::filesystem::remove(entry.path());
+      }
     }
   }
 }
@@ -369,10 +375,10 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
   const FilmSide side{result, postproc::StoredSnapshots(folder.path("result.h5"))};
   FilmOrder order;
   order.frames_per_second = spec.frames_per_second;
-  const FilmFacts film = make_film(order, {&side}, folder.path(name), {});
   if (options.announce) {
-    options.announce(fmt::format("{}: {}\n", name, film_text(film)));
+    options.announce(fmt::format("drawing {}\n", name));
   }
+  static_cast<void>(make_film(order, {&side}, folder.path(name), {}));
 }
 
 [[nodiscard]] Result run_and_store(const RunPlan& plan, const RunOptions& options)

@@ -48,6 +48,7 @@ void draw_far_field(const Result& result, const std::filesystem::path& path,
   figure.subtitle = describe(result);
   figure.level_label = scattered ? "scattering width [dB re 1 m]"
                                  : "10 log₁₀ of 2πU over the source’s power [dB]";
+  figure.widest_span = 60.0;
   figure.notes.emplace_back(caution);
   write_figure(polar_picture(figure), path, look);
 }

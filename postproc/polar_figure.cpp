@@ -67,6 +67,11 @@ constexpr double ring_step = 10.0;  // [dB]
   return points;
 }
 
+[[nodiscard]] std::string level_text(double level)
+{
+  return fmt::format("{}{:.0f}", level < 0.0 ? "−" : "", std::abs(level));
+}
+
 void draw_circles(Drawing& drawing, const Range& range)
 {
   const Theme& theme = drawing.theme();
@@ -83,8 +88,7 @@ void name_circles(Drawing& drawing, const Font& font, const Range& range)
   constexpr double where = 75.0;  // [degree], between two spokes
   for (double level = range.low; level < range.high + 1.0; level += ring_step) {
     const Point place = at(where, distance_of(level, range));
-    drawing.text(font, fmt::format("{}{:.0f}", level < 0.0 ? "−" : "", std::abs(level)),
-                 {place.x, place.y + 7.0},
+    drawing.text(font, level_text(level), {place.x, place.y + 7.0},
                  {.size = 20.0,
                   .color = drawing.theme().soft_ink,
                   .align = Align::center,
@@ -153,8 +157,8 @@ void draw_legend(Drawing& drawing, const Font& font, const PolarFigure& figure)
         series.level, [&](double level) { return level < range.low; }));
   }
   if (below > 0) {
-    notes.insert(notes.begin(), fmt::format("{} values lie below the centre’s {:.0f} dB.",
-                                            below, range.low));
+    notes.insert(notes.begin(), fmt::format("{} values lie below the centre’s {} dB.",
+                                            below, level_text(range.low)));
   }
   return notes;
 }

@@ -197,9 +197,11 @@ void draw_spacetime(const Result& result, const std::vector<Snapshot>& moments,
   draw_color_bar(
       canvas, font, box,
       {{-range, range}, fmt::format("{} [{}]", plan.field, plan.units), color_of});
-  draw_titles(canvas, font,
-              {fmt::format("{} over {} and time", plan.field, line.axis),
-               describe(result), map_notes(result)});
+  draw_titles(
+      canvas, font,
+      {result.mode == "1D" ? fmt::format("{} over x and time", plan.field)
+                           : fmt::format("{} {} over time", plan.field, line.place),
+       describe(result), map_notes(result)});
   write_png(canvas, path);
 }
 

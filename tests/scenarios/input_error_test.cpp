@@ -217,8 +217,13 @@ TEST(InputError, OutputsAndLink)
        "[Ez, sar, tissue]",
        "images: {quantity: @[snapshot]", "outputs.images.quantity",
        "needs outputs.snapshots"},
+      {"snapshots: {field: Ez, every: 0.1 ns, stride: 2}\n  phasors: [Ez]\n  probes: "
+       "[{name: front, position: [0 mm, 115 mm]}]\n  sectors: 72\n  images: {quantity: "
+       "[Ez, sar, tissue], scale: dB}\n  animation: {format: mp4, frames_per_second: 25}",
+       "animation: @{format: mp4}", "outputs.animation", "needs outputs.snapshots"},
       {"scale: dB", "scale: @log", "outputs.images.scale", "accepted: dB, linear"},
-      {"format: mp4", "format: @avi", "outputs.animation.format", "accepted: mp4, gif"},
+      {"format: mp4", "format: @avi", "outputs.animation.format",
+       "accepted: mp4, webp, gif"},
       {"transmit_power: 25 uW", "transmit_power: @25", "link.transmit_power", "dBm"},
       {"gain: 2 dBi", "gain: @2 dB", "link.reader.gain", "units accepted: dBi"},
       {"distance: 0.5 m,", "@distanse: 0.5 m,", "link.reader.distanse",

@@ -1,0 +1,183 @@
+#include "app/film_scene.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <numbers>
+#include <utility>
+
+#include "app/run_plan.hpp"
+#include "postproc/figure_scale.hpp"
+#include "postproc/moment_picture.hpp"
+#include "scenarios/input_error.hpp"
+
+namespace torsowave::app {
+namespace {
+
+using postproc::Result;
+using postproc::Snapshot;
+
+constexpr double range_share = 0.995;  // keeps the source's own cells from the top
+
+/// The stored moments: the nearest one, since none between them was computed.
+class StoredScene final : public Scene {
+public:
+  explicit StoredScene(const postproc::StoredSnapshots& stored)
+      : Scene(stored.plan()), stored_(stored)
+  {
+  }
+
+  [[nodiscard]] Snapshot moment(double when) override
+  {
+    const std::vector<double>& times = stored_.times();
+    const auto above = std::ranges::lower_bound(times, when);
+    auto nearest = above == times.end() ? above - 1 : above;
+    if (nearest != times.begin() && when - *(nearest - 1) < *nearest - when) {
+      --nearest;
+    }
+    return stored_.frame(static_cast<std::size_t>(nearest - times.begin()));
+  }
+
+  [[nodiscard]] std::string title(const Snapshot& moment) const override
+  {
+    return postproc::moment_title(plan().field, moment.time);
+  }
+
+  /// What all but a fiftieth of the slice stays below at any of the moments looked at,
+  /// which are from all of the run.
+  [[nodiscard]] double usual_range() override
+  {
+    constexpr std::size_t most_moments = 48;
+    constexpr double share = 0.98;
+    double largest = 0.0;
+    const std::size_t step = 1 + (stored_.count() - 1) / most_moments;
+    for (std::size_t n = 0; n < stored_.count(); n += step) {
+      std::vector<double> sizes;
+      for (const float value : stored_.frame(n).values) {
+        if (std::isfinite(value)) {
+          sizes.push_back(static_cast<double>(std::abs(value)));
+        }
+      }
+      if (!sizes.empty()) {
+        largest = std::max(largest, postproc::percentile(sizes, share));
+      }
+    }
+    return largest > 0.0 ? largest : 1.0;
+  }
+
+private:
+  const postproc::StoredSnapshots& stored_;
+};
+
+/// A phasor E as Re(E exp(j w t)) through its cycles.
+class SteadyScene final : public Scene {
+public:
+  SteadyScene(const Result& result, const postproc::PhasorField& phasor,
+              std::size_t frequency)
+      : Scene({phasor.name,
+               fmt::format("{} per {}", phasor.units, result.source.unit),
+               phasor.long_name,
+               1,
+               {}}),
+        frequency_(result.frequencies[frequency].frequency)
+  {
+    const std::size_t cells = result.labels.size();
+    const auto begin =
+        phasor.values.begin() + static_cast<std::ptrdiff_t>(frequency * cells);
+    values_.assign(begin, begin + static_cast<std::ptrdiff_t>(cells));
+  }
+
+  [[nodiscard]] Snapshot moment(double when) override
+  {
+    const auto turn = std::complex<float>(std::polar(1.0, 2.0 * std::numbers::pi * when));
+    Snapshot snapshot{when, {}};
+    snapshot.values.reserve(values_.size());
+    for (const std::complex<float>& value : values_) {
+      snapshot.values.push_back(value.real() * turn.real() - value.imag() * turn.imag());
+    }
+    return snapshot;
+  }
+
+  [[nodiscard]] std::string title(const Snapshot& moment) const override
+  {
+    return fmt::format("{} at {}, phase {:3.0f}°", plan().field,
+                       postproc::frequency_text(frequency_),
+                       360.0 * (moment.time - std::floor(moment.time)));
+  }
+
+  [[nodiscard]] double usual_range() override
+  {
+    std::vector<double> sizes;
+    for (const std::complex<float>& value : values_) {
+      if (const auto size = static_cast<double>(std::abs(value));
+          std::isfinite(size) && size > 0.0) {
+        sizes.push_back(size);
+      }
+    }
+    return sizes.empty() ? 1.0 : postproc::percentile(sizes, range_share);
+  }
+
+private:
+  double frequency_;
+  std::vector<std::complex<float>> values_;
+};
+
+[[nodiscard]] const postproc::PhasorField& phasor_of(const Result& result,
+                                                     const std::string& name)
+{
+  const auto found =
+      std::ranges::find(result.phasors, name, &postproc::PhasorField::name);
+  if (found == result.phasors.end()) {
+    refuse_film(
+        fmt::format("the phasor of {} is not stored; add \"phasors: [{}]\" to outputs "
+                    "and run again",
+                    name, name));
+  }
+  return *found;
+}
+
+}  // namespace
+
+void refuse_film(const std::string& problem)
+{
+  scenarios::refuse({"animation", 0, 0}, problem);
+}
+
+std::string usual_quantity(const FilmSide& side)
+{
+  if (side.snapshots.count() > 0) {
+    return "snapshot";
+  }
+  if (side.result.phasors.empty()) {
+    refuse_film(
+        "there are neither snapshots nor phasors; add \"snapshots: {every: 0.1 ns}\" to "
+        "outputs and run again");
+  }
+  return side.result.phasors.front().name;
+}
+
+std::unique_ptr<Scene> scene_of(const FilmSide& side, const std::string& quantity,
+                                std::size_t frequency)
+{
+  if (is_field_name(quantity)) {
+    const postproc::PhasorField& phasor = phasor_of(side.result, quantity);
+    if (frequency >= side.result.frequencies.size()) {
+      refuse_film("the results have different frequencies");
+    }
+    return std::make_unique<SteadyScene>(side.result, phasor, frequency);
+  }
+  if (quantity != "snapshot") {
+    refuse_film(fmt::format("{} does not move; an animation shows snapshot or a field",
+                            quantity));
+  }
+  if (side.snapshots.count() == 0) {
+    refuse_film(
+        "the run took no snapshots; add \"snapshots: {every: 0.1 ns}\" to outputs and "
+        "run again");
+  }
+  return std::make_unique<StoredScene>(side.snapshots);
+}
+
+}  // namespace torsowave::app
