@@ -215,7 +215,7 @@ TEST(InputError, OutputsAndLink)
       {"snapshots: {field: Ez, every: 0.1 ns, stride: 2}\n  phasors: [Ez]\n  probes: "
        "[{name: front, position: [0 mm, 115 mm]}]\n  sectors: 72\n  images: {quantity: "
        "[Ez, sar, tissue]",
-       "images: {quantity: @[snapshot]", "outputs.images.quantity",
+       "phasors: [Ez]\n  images: {quantity: @[snapshot]", "outputs.images.quantity",
        "needs outputs.snapshots"},
       {"snapshots: {field: Ez, every: 0.1 ns, stride: 2}\n  phasors: [Ez]\n  probes: "
        "[{name: front, position: [0 mm, 115 mm]}]\n  sectors: 72\n  images: {quantity: "
