@@ -8,6 +8,7 @@
 #include "app/command.hpp"
 #include "app/compare_command.hpp"
 #include "app/failure.hpp"
+#include "app/link_command.hpp"
 #include "app/render_command.hpp"
 #include "app/run_command.hpp"
 #include "app/slab_command.hpp"
@@ -32,7 +33,8 @@ void describe(CLI::App& program)
       "  torsowave run scenario.yaml -o results\n"
       "  torsowave slab layers.yaml --angle 0,30,60\n"
       "  torsowave compare layers.yaml\n"
-      "  torsowave render results --animation wave.mp4\n\n"
+      "  torsowave render results --animation wave.mp4\n"
+      "  torsowave link scenario.yaml\n\n"
       "\"torsowave COMMAND --help\" tells more. Results are planning and teaching "
       "estimates, not\ncompliance or clinical results; local codes and licensed practice "
       "decide.");
@@ -78,6 +80,7 @@ int run(int argc, char** argv)
   add_slab_command(commands);
   add_compare_command(commands);
   add_render_command(commands);
+  add_link_command(commands);
   try {
     require_known_command(program, argc, argv);
     program.parse(argc, argv);

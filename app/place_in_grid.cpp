@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "app/implant_gain.hpp"
 #include "scenarios/input_error.hpp"
 
 namespace torsowave::app {
@@ -162,6 +163,11 @@ void place_all(RunPlan& plan)
     check_implant(plan);
   }
   place_probes(plan);
+  if (plan.scenario.locations.contains("link")) {
+    if (const auto problem = reader_problem(plan)) {
+      refuse_key(plan.scenario, "link.reader.distance", *problem);
+    }
+  }
 }
 
 }  // namespace torsowave::app

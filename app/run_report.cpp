@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "app/text_table.hpp"
+#include "postproc/link_around.hpp"
 #include "postproc/uncertainty.hpp"
 
 namespace torsowave::app {
@@ -214,6 +215,45 @@ struct Share {
                      table.text(most_columns));
 }
 
+/// The implant's gain in three dimensions where it is largest and smallest.
+[[nodiscard]] std::string antenna_gain_text(const Result& result,
+                                            std::size_t most_columns)
+{
+  TextTable table({{"frequency", "MHz"},
+                   {"best\ntowards", "deg"},
+                   {"", "", Align::left},
+                   {"gain", "dBi"},
+                   {"worst\ntowards", "deg"},
+                   {"", "", Align::left},
+                   {"gain", "dBi"},
+                   {"+-", "dB"},
+                   {"mostly", "", Align::left},
+                   {"tissue data", "dB"}});
+  for (const FrequencyResult& f : result.frequencies) {
+    if (!f.antenna_gain) {
+      return "";
+    }
+    const std::vector<double>& gain = f.antenna_gain->gain_dbi;
+    const auto [low, high] = std::ranges::minmax_element(gain);
+    const double best = result.far_angle_deg.at(high - gain.begin());
+    const double worst = result.far_angle_deg.at(low - gain.begin());
+    const auto all = postproc::combined_uncertainty(f.antenna_gain->uncertainty_db);
+    table.add_row(
+        {frequency_text(f), fmt::format("{:g}", best), postproc::side_of_body(best),
+         fmt::format("{:.2f}", *high), fmt::format("{:g}", worst),
+         postproc::side_of_body(worst), fmt::format("{:.2f}", *low), spread(all.db),
+         all.dominant,
+         spread(item(f.antenna_gain->uncertainty_db, postproc::tissue_data_item))});
+  }
+  return fmt::format(
+      "\n{}\n{}",
+      wrapped("Gain of the implant in three dimensions, body included: a short dipole in "
+              "its capsule, over an isotropic radiator of the power that it delivers; "
+              "assumptions in summary.json, link budget by \"torsowave link\"",
+              0, std::min(most_columns, legible)),
+      table.text(most_columns));
+}
+
 [[nodiscard]] std::string powers_text(const Result& result, std::size_t most_columns)
 {
   const std::string per =
@@ -231,7 +271,8 @@ struct Share {
   for (const FrequencyResult& f : result.frequencies) {
     text += absorbers(f);
   }
-  return text + far_field_text(result, most_columns);
+  return text + far_field_text(result, most_columns) +
+         antenna_gain_text(result, most_columns);
 }
 
 /// A label, and what is said of it in the lines to its right.

@@ -12,6 +12,7 @@
 
 #include "app/error_estimate.hpp"
 #include "app/film.hpp"
+#include "app/implant_gain.hpp"
 #include "app/movie_file.hpp"
 #include "app/pictures.hpp"
 #include "app/recorded_cells.hpp"
@@ -398,6 +399,7 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
     if (options.refined != nullptr) {
       refine(plan, options, result);
     }
+    add_antenna_gains(plan, result);
     // Side by side: compressing either takes its time.
     std::future<void> stored =
         std::async(std::launch::async, [&] { file.commit(result); });

@@ -81,7 +81,65 @@ std::vector<int> background_quanta(const TissueMap& map)
   return quanta;
 }
 
+/// Centres of the body's cells that touch its outside [m].
+std::vector<Point> outline_of(const Raster& raster, const Body& body)
+{
+  std::vector<Point> outline;
+  for (int j = 0; j < raster.ny; ++j) {
+    for (int i = 0; i < raster.nx; ++i) {
+      if (body.cells[raster.at(i, j)] &&
+          (on_rim(raster, i, j) || any_near(raster, body.cells, i, j, 0))) {
+        outline.push_back({raster.x(i), raster.y(j)});
+      }
+    }
+  }
+  return outline;
+}
+
+/// The last place of the body along a ray from the origin [m], in steps of half a cell.
+double last_on_ray(const Raster& raster, const Body& body, double angle)
+{
+  const double c = std::cos(angle);
+  const double s = std::sin(angle);
+  const double longest = std::hypot(std::abs(raster.corner.x) + raster.nx * raster.cell,
+                                    std::abs(raster.corner.y) + raster.ny * raster.cell);
+  for (auto step = static_cast<long>(2.0 * longest / raster.cell); step >= 0; --step) {
+    const double r = 0.5 * static_cast<double>(step) * raster.cell;
+    const double i = std::floor((r * c - raster.corner.x) / raster.cell);
+    const double j = std::floor((r * s - raster.corner.y) / raster.cell);
+    if (i >= 0.0 && j >= 0.0 && i < raster.nx && j < raster.ny &&
+        body.cells[raster.at(static_cast<int>(i), static_cast<int>(j))]) {
+      return r + 0.5 * raster.cell;
+    }
+  }
+  return 0.0;
+}
+
 }  // namespace
+
+BodyReach body_reach(const Raster& raster, const Body& body,
+                     std::span<const double> angles)
+{
+  BodyReach reach;
+  for (const double angle : angles) {
+    reach.to_skin.push_back(last_on_ray(raster, body, angle));
+  }
+  // The largest width over all directions is the largest distance of two points.
+  const std::vector<Point> outline = outline_of(raster, body);
+  constexpr int directions = 180;
+  for (int n = 0; n < directions; ++n) {
+    const double angle = std::numbers::pi * n / directions;
+    double low = std::numeric_limits<double>::infinity();
+    double high = -low;
+    for (const Point& p : outline) {
+      const double along = p.x * std::cos(angle) + p.y * std::sin(angle);
+      low = std::min(low, along);
+      high = std::max(high, along);
+    }
+    reach.extent = std::max(reach.extent, high - low + raster.cell);
+  }
+  return reach;
+}
 
 Contour contour_of(const Raster& raster, Mask inside)
 {

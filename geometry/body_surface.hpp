@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <vector>
 
 #include "geometry/tissue_map.hpp"
@@ -47,6 +48,19 @@ struct Body {
 /// closing in by one cell would cut off are inside it, so each part of the body has one
 /// loop. \throws std::invalid_argument  The body comes closer than 2 cells to the rim.
 [[nodiscard]] Contour body_surface(const TissueMap& map, const Body& body);
+
+/// How far a body goes.
+struct BodyReach {
+  /// From the origin of coordinates to where the body ends for good in that direction, by
+  /// direction; 0 where the body is not on that way [m].
+  std::vector<double> to_skin;
+  double extent = 0.0;  ///< largest distance between two of its points [m]
+};
+
+/// Whole cells count, so that both figures are up to a cell's diagonal too large.
+/// \param angles  directions [rad]
+[[nodiscard]] BodyReach body_reach(const Raster& raster, const Body& body,
+                                   std::span<const double> angles);
 
 /// Angle about `centre` of the edge's midpoint, counter-clockwise from +x [rad], [0, 2
 /// pi).

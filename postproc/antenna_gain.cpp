@@ -45,7 +45,8 @@ AntennaGain antenna_gain(std::span<const double> intensity, const FarZone& zone,
 {
   require_electric(zone, source.kind);
   const double factor = capsule_factor(capsule, zone.frequency, source);
-  AntennaGain gain{solver::CapsuleDipole(capsule, zone.frequency).delivered(), {}, {}};
+  AntennaGain gain;
+  gain.delivered = solver::CapsuleDipole(capsule, zone.frequency).delivered();
   gain.eirp.reserve(intensity.size());
   gain.gain_dbi.reserve(intensity.size());
   for (const double u : intensity) {

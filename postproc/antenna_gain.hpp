@@ -32,6 +32,7 @@
 #include <vector>
 
 #include "postproc/far_field.hpp"
+#include "postproc/result.hpp"
 #include "solver/capsule_dipole.hpp"
 
 namespace torsowave::postproc {
@@ -43,13 +44,6 @@ struct SliceSource {
   /// The slice shows the capsule, a circle of its radius and filling about the source;
   /// else the source lies in the tissue itself.
   bool has_capsule = true;
-};
-
-/// An implant's antenna as seen in the plane of the slice, by direction.
-struct AntennaGain {
-  double delivered = 0.0;        ///< P [W per (A m)^2]
-  std::vector<double> eirp;      ///< [W per (A m)^2]
-  std::vector<double> gain_dbi;  ///< 10 log10(EIRP/P) [dBi]; -infinity where U = 0
 };
 
 /// EIRP [W per (A m)^2] in the plane of the slice: 2 k U for the slice's own moment.
@@ -67,6 +61,7 @@ struct AntennaGain {
 /// \param intensity  U of far_field() by direction [W/m/rad], per unit of source squared
 /// \param zone       the medium outside the body
 /// \param capsule    with the tissue around it at zone.frequency
+/// \return  without uncertainties
 /// \throws std::invalid_argument  The source is no electric one or not of the zone's
 ///         polarisation; \see solver::CapsuleDipole
 [[nodiscard]] AntennaGain antenna_gain(std::span<const double> intensity,

@@ -31,6 +31,7 @@ void write_phasors(hid_t file, const Result& result);
 void write_sar(hid_t file, const Result& result);
 void write_surface(hid_t file, const Result& result);
 void write_far_field(hid_t file, const Result& result);
+void write_antenna_gain(hid_t file, const Result& result);
 void write_powers(hid_t file, const Result& result);
 void write_probes(hid_t file, const Result& result);
 void write_energy(hid_t file, const EnergyTrace& energy);

@@ -96,6 +96,24 @@ struct FarFieldResult {
   std::vector<double> grid_error_db;     ///< of U, from a second cell size
 };
 
+/// An implant's antenna in the plane of the slice, in three dimensions, by angle
+/// (Result::far_angle_deg). \see antenna_gain.hpp
+struct AntennaGain {
+  double delivered = 0.0;        ///< P [W per (A m)^2]
+  std::vector<double> eirp;      ///< [W per (A m)^2]
+  std::vector<double> gain_dbi;  ///< 10 log10(EIRP/P) [dBi]; -infinity where U = 0
+  /// Error of the gain by cause [dB]: those of the power that leaves, and `surroundings`,
+  /// what it would change if one of the tissues next to the capsule were all around it.
+  std::map<std::string, double> uncertainty_db;
+};
+
+/// What a link to a reader outside has to know of the slice.
+struct LinkBasis {
+  std::vector<double> to_skin;  ///< from the origin, by far angle [m]; 0: no body there
+  double body_extent = 0.0;     ///< largest distance of two of the body's points [m]
+  std::vector<std::string> assumptions;  ///< that every gain stands on
+};
+
 /// Powers of one frequency, each per unit of source squared (Result::source), per metre
 /// of slice [W/m] or, in mode 1D, per area [W/m^2].
 ///
@@ -114,6 +132,9 @@ struct FrequencyResult {
   std::optional<LayerResponse> slab;    ///< mode 1D
   /// Empty in mode 1D, and where what goes on to infinity is not one lossless medium.
   std::optional<FarFieldResult> far_field;
+  /// Of a line current or an in-plane dipole with a far field and a capsule without
+  /// losses.
+  std::optional<AntennaGain> antenna_gain;
   /// Error of what leaves, the radiated power (mode 1D: reflectance, transmittance, power
   /// of a sheet into the outer media), by cause [dB].
   std::map<std::string, double> uncertainty_db;
@@ -177,6 +198,7 @@ struct Result {
   std::vector<FrequencyResult> frequencies;
   std::vector<double> sector_angle_deg;  ///< centres of the sectors, (sectors)
   std::vector<double> far_angle_deg;     ///< directions of far fields; may be empty
+  std::optional<LinkBasis> link;         ///< with far fields
   std::vector<PhasorField> phasors;
   std::vector<float>
       sar;  ///< (frequency, ny, nx) [W/kg per W/m of source power]; may be empty

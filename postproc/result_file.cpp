@@ -109,6 +109,7 @@ struct ResultFile::State {
     hdf5::write_sar(file.id(), result);
     hdf5::write_surface(file.id(), result);
     hdf5::write_far_field(file.id(), result);
+    hdf5::write_antenna_gain(file.id(), result);
     hdf5::write_powers(file.id(), result);
     hdf5::write_probes(file.id(), result);
     hdf5::write_energy(file.id(), result.energy);

@@ -129,6 +129,31 @@ using Json = nlohmann::ordered_json;
   return item;
 }
 
+[[nodiscard]] Json antenna_gain_of(const FrequencyResult& frequency,
+                                   const std::vector<double>& angle_deg)
+{
+  if (!frequency.antenna_gain) {
+    return nullptr;
+  }
+  const AntennaGain& gain = *frequency.antenna_gain;
+  return {{"angle_deg", angle_deg},
+          {"gain_dbi", gain.gain_dbi},
+          {"eirp_w_per_a2m2", gain.eirp},
+          {"delivered_w_per_a2m2", gain.delivered},
+          {"uncertainty_db", object_of(gain.uncertainty_db)},
+          {"uncertainty_combined_db", combined_uncertainty(gain.uncertainty_db).db}};
+}
+
+[[nodiscard]] Json link_basis_of(const std::optional<LinkBasis>& basis)
+{
+  if (!basis) {
+    return nullptr;
+  }
+  return {{"to_skin_m", basis->to_skin},
+          {"body_extent_m", basis->body_extent},
+          {"assumptions", basis->assumptions}};
+}
+
 [[nodiscard]] Json insertion_gain_of(const FrequencyResult& frequency)
 {
   if (!frequency.far_field || frequency.far_field->insertion_gain_db.empty()) {
@@ -174,6 +199,7 @@ using Json = nlohmann::ordered_json;
   item["body_surface_sectors"] = sectors_of(frequency, result.sector_angle_deg);
   item["far_field"] = far_field_of(frequency, result.far_angle_deg);
   item["body_insertion_gain_db"] = insertion_gain_of(frequency);
+  item["antenna_gain"] = antenna_gain_of(frequency, result.far_angle_deg);
   item["slab"] = slab_of(frequency);
   item["uncertainty"] = object_of(frequency.uncertainty_db);
   const CombinedUncertainty combined = combined_uncertainty(frequency.uncertainty_db);
@@ -205,6 +231,7 @@ std::string summary_json(const Result& result)
   summary["run"] = run_of(result.run);
   summary["refinement"] = refinement_of(result.refinement);
   summary["notes"] = result.notes;
+  summary["link_basis"] = link_basis_of(result.link);
   summary["materials"] = materials_of(result.materials);
   summary["frequencies"] = Json::array();
   for (const FrequencyResult& frequency : result.frequencies) {

@@ -39,6 +39,8 @@ constexpr auto levels = std::to_array<Unit>({{"dB", 0}});
 constexpr auto powers = std::to_array<Unit>(
     {{"nW", -9}, {"uW", -6}, {"mW", -3}, {"W", 0}, {"dBm", 0, Scale::dbm}});
 constexpr auto gains = std::to_array<Unit>({{"dBi", 0}});
+constexpr auto data_rates =
+    std::to_array<Unit>({{"bit/s", 0}, {"kbit/s", 3}, {"Mbit/s", 6}});
 
 struct Family {
   std::string_view noun;
@@ -69,6 +71,8 @@ Family family(Dimension dimension)
       return {"a power", "25 uW", powers};
     case Dimension::gain:
       return {"a gain", "2 dBi", gains};
+    case Dimension::data_rate:
+      return {"a data rate", "100 kbit/s", data_rates};
   }
   throw std::logic_error("dimension without units");
 }

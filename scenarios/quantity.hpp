@@ -20,7 +20,8 @@ enum class Dimension {
   density,       ///< [kg/m^3]
   level,         ///< [dB]
   power,         ///< [W], also written in dBm
-  gain           ///< [dBi]
+  gain,          ///< [dBi]
+  data_rate      ///< [bit/s]
 };
 
 /// The text is no such quantity; what() says why and names the units accepted.

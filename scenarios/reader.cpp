@@ -101,14 +101,14 @@ void read_sections(Section& root, Reading& reading, Scenario& scenario)
   scenario.duration = read_duration(root.get("duration"));
   sound.outputs = reading.sound(
       [&] { scenario.outputs = read_outputs(root.get("outputs"), scenario.mode); });
-  read_link(root.get("link"));
+  scenario.link = read_link(root.get("link"));
   root.reject_others();
   check_placement(scenario, names, sound, reading);
 }
 
-}  // namespace
-
-Scenario parse_scenario(const std::string& text, const std::filesystem::path& name)
+template <class Read>
+[[nodiscard]] Scenario parse(const std::string& text, const std::filesystem::path& name,
+                             Read read)
 {
   if (text.size() > max_scenario_bytes) {
     refuse_file(name, fmt::format("larger than the {} MiB that a scenario may have",
@@ -121,10 +121,29 @@ Scenario parse_scenario(const std::string& text, const std::filesystem::path& na
   Reading reading(name.string());
   Section root(Value(reading, document, "", document->mark));
   if (root) {
-    read_sections(root, reading, scenario);
+    read(root, reading, scenario);
   }
   scenario.locations = reading.finish();
   return scenario;
+}
+
+}  // namespace
+
+Scenario parse_scenario(const std::string& text, const std::filesystem::path& name)
+{
+  return parse(text, name, read_sections);
+}
+
+Scenario parse_link_alone(const std::string& text, const std::filesystem::path& name)
+{
+  return parse(text, name, [](Section& root, Reading&, Scenario& scenario) {
+    scenario.link = read_link(root.get("link"));
+  });
+}
+
+Scenario read_link_alone(const std::filesystem::path& path)
+{
+  return parse_link_alone(read_text(path), path);
 }
 
 Scenario read_scenario(const std::filesystem::path& path)

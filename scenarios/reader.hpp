@@ -23,4 +23,13 @@ inline constexpr std::size_t max_scenario_bytes = 4U << 20U;
 [[nodiscard]] Scenario parse_scenario(const std::string& text,
                                       const std::filesystem::path& name);
 
+/// The `link` of a text alone: of the scenario text, path, link and locations are set.
+/// Everything else in the text may be missing or wrong.
+/// \throws InputError  With all faults of the section.
+[[nodiscard]] Scenario parse_link_alone(const std::string& text,
+                                        const std::filesystem::path& name);
+
+/// The same of a file.
+[[nodiscard]] Scenario read_link_alone(const std::filesystem::path& path);
+
 }  // namespace torsowave::scenarios

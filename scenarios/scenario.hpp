@@ -15,6 +15,8 @@
 #include "geometry/tissue_map.hpp"
 #include "materials/debye_fit.hpp"
 #include "materials/tissue.hpp"
+#include "postproc/link_budget.hpp"
+#include "postproc/radio_limits.hpp"
 
 namespace torsowave::scenarios {
 
@@ -133,6 +135,20 @@ struct OutputSpec {
   std::optional<AnimationSpec> animation;
 };
 
+/// What a link is made of beside the slice. The defaults are those of an invented reader;
+/// docs/scenario.md tells where they come from.
+struct Link {
+  /// The slice adds frequency, gain of the implant, its way to the skin and its size.
+  postproc::LinkInput input = default_input();
+  std::optional<double> direction;  ///< of the reader from the origin [rad]; empty: best
+  /// Of the implant in its best direction [dBi], in the place of the slice's; the pattern
+  /// stays.
+  std::optional<double> implant_gain_dbi;
+  std::vector<postproc::RuleSet> rules;  ///< to compare with; empty: all
+
+  [[nodiscard]] static postproc::LinkInput default_input();
+};
+
 /// A scenario, read and checked on its own; nothing here refers back to YAML.
 struct Scenario {
   std::string title;
@@ -146,6 +162,7 @@ struct Scenario {
   std::vector<double> frequencies;  ///< [Hz], ascending, at least one
   DurationSpec duration;
   OutputSpec outputs;
+  Link link;
 
   std::string text;  ///< the file, byte for byte
   std::filesystem::path path;

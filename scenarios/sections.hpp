@@ -88,7 +88,7 @@ void not_in_this_version(const Value& value, std::string_view what,
                                                    const Scenario& scenario);
 [[nodiscard]] DurationSpec read_duration(const Value& value);
 [[nodiscard]] OutputSpec read_outputs(const Value& value, Mode mode);
-void read_link(const Value& value);
+[[nodiscard]] Link read_link(const Value& value);
 
 /// Which parts of a scenario were read without a fault.
 struct Sound {

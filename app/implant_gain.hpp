@@ -1,0 +1,42 @@
+/// \file
+/// \brief The gain of a run's implant in three dimensions. \see
+/// postproc/antenna_gain.hpp
+///
+/// That needs one permittivity around the capsule, and the slice may have several
+/// tissues there. What the dipole delivers is heat of its near field before all, |E|^2
+/// ~ (1 + 3 cos^2 t)/r^6 with t from its axis (static dipole: J. D. Jackson, *Classical
+/// Electrodynamics*, sec. 4.1, from memory). A tissue that goes on along z at the
+/// distance rho from the source and the direction phi gets, r^2 = rho^2 + z^2,
+///   int (1 + 3 cos^2 t)/r^6 dz = (9 pi/16) rho^-5                         dipole along z
+///                              = (3 pi/8) (1 + (5/2) cos^2 phi) rho^-5    in the plane
+/// (phi from the dipole; derived here). With these weights the permittivities of the
+/// slice beyond the capsule are averaged.
+
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "app/run_plan.hpp"
+#include "postproc/result.hpp"
+
+namespace torsowave::app {
+
+/// What stands in the way of a gain, and of links with it.
+struct GainObstacle {
+  std::string key;      ///< of the scenario
+  std::string problem;  ///< with a remedy
+};
+
+/// Nothing if the implant of a plan will have a gain at every frequency.
+[[nodiscard]] std::optional<GainObstacle> gain_obstacle(const RunPlan& plan);
+
+/// Adds the implant's gain to every frequency, and what links have to know of the slice,
+/// if nothing stands in the way; what is wrong with a capsule becomes a note.
+/// \param result  with far fields, powers and uncertainties
+void add_antenna_gains(const RunPlan& plan, postproc::Result& result);
+
+/// Why the reader of the plan's link cannot be where it is: inside the body of a slice.
+[[nodiscard]] std::optional<std::string> reader_problem(const RunPlan& plan);
+
+}  // namespace torsowave::app

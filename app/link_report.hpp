@@ -1,0 +1,46 @@
+/// \file
+/// \brief What `torsowave link` prints and writes.
+
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "postproc/link_around.hpp"
+#include "postproc/polar_figure.hpp"
+#include "postproc/result.hpp"
+
+namespace torsowave::app {
+
+/// The links of a result, one for each frequency.
+struct LinkStudy {
+  std::string title;
+  std::string scenario_sha256;
+  std::vector<double> angle_deg;         ///< Result::far_angle_deg
+  std::vector<std::string> assumptions;  ///< of the gains
+  std::vector<std::string> notes;        ///< of the run
+  postproc::LinkRequest request;
+  std::vector<postproc::LinkAround> links;  ///< at least one
+};
+
+/// Budget of every frequency side by side, limits, and which band wins.
+[[nodiscard]] std::string link_text(const LinkStudy& study, std::size_t most_columns);
+
+/// Assumptions, where the figures lean on a limit, and the caution.
+[[nodiscard]] std::string link_notes(const LinkStudy& study, std::size_t most_columns);
+
+/// Every line of one frequency's budgets, out and back, with formula and source.
+/// \param which  index into the links
+[[nodiscard]] std::string link_lines(const LinkStudy& study, std::size_t which,
+                                     std::size_t most_columns);
+
+/// One record for each frequency and direction.
+[[nodiscard]] std::string link_csv(const LinkStudy& study);
+
+[[nodiscard]] std::string link_json(const LinkStudy& study);
+
+/// Margins around the body.
+[[nodiscard]] postproc::PolarFigure link_figure(const LinkStudy& study);
+
+}  // namespace torsowave::app

@@ -1,0 +1,108 @@
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <set>
+
+#include "postproc/hdf5_result.hpp"
+
+namespace torsowave::postproc::hdf5 {
+namespace {
+
+constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+
+/// Values of all frequencies with a gain, NaN in the place of the others.
+template <class Get>
+[[nodiscard]] std::vector<double> table_of(const Result& result, std::size_t width,
+                                           Get get)
+{
+  std::vector<double> table;
+  for (const FrequencyResult& f : result.frequencies) {
+    for (std::size_t n = 0; n < width; ++n) {
+      table.push_back(f.antenna_gain ? get(*f.antenna_gain, n) : missing);
+    }
+  }
+  return table;
+}
+
+[[nodiscard]] std::vector<std::string> causes_of(const Result& result)
+{
+  std::set<std::string> causes;
+  for (const FrequencyResult& f : result.frequencies) {
+    if (f.antenna_gain) {
+      for (const auto& [cause, db] : f.antenna_gain->uncertainty_db) {
+        causes.insert(cause);
+      }
+    }
+  }
+  return {causes.begin(), causes.end()};
+}
+
+void write_uncertainty(hid_t group, const Result& result, const Axis& frequency)
+{
+  const std::vector<std::string> causes = causes_of(result);
+  if (causes.empty()) {
+    return;
+  }
+  const Axis cause = write_axis(group, "cause", causes, {"", "cause"});
+  write_variable(group, "uncertainty",
+                 table_of(result, causes.size(),
+                          [&](const AntennaGain& gain, std::size_t n) {
+                            const auto found = gain.uncertainty_db.find(causes[n]);
+                            return found == gain.uncertainty_db.end() ? missing
+                                                                      : found->second;
+                          }),
+                 {&frequency, &cause}, {"dB", "uncertainty of the gain, by cause"});
+}
+
+}  // namespace
+
+void write_antenna_gain(hid_t file, const Result& result)
+{
+  if (!result.link || std::ranges::none_of(result.frequencies, [](const auto& f) {
+        return f.antenna_gain.has_value();
+      })) {
+    return;
+  }
+  const Group group = create_group(file, "antenna_gain");
+  write_attribute(group.id(), "caution", std::string(caution));
+  write_attribute(group.id(), "body_extent_m", result.link->body_extent);
+  std::vector<double> frequencies;
+  for (const FrequencyResult& f : result.frequencies) {
+    frequencies.push_back(f.frequency);
+  }
+  const std::size_t directions = result.far_angle_deg.size();
+  const Axis frequency =
+      write_axis(group.id(), "frequency", frequencies, {"Hz", "frequency"});
+  const Axis angle = write_axis(group.id(), "angle", result.far_angle_deg,
+                                {"degree", "direction, counter-clockwise from +x"});
+  write_variable(
+      group.id(), "gain",
+      table_of(
+          result, directions,
+          [](const AntennaGain& gain, std::size_t n) { return gain.gain_dbi.at(n); }),
+      {&frequency, &angle},
+      {"dB",
+       "gain of a short dipole in its capsule, body included, over an isotropic "
+       "radiator"});
+  write_variable(
+      group.id(), "eirp",
+      table_of(result, directions,
+               [](const AntennaGain& gain, std::size_t n) { return gain.eirp.at(n); }),
+      {&frequency, &angle},
+      {"W A-2 m-2", "equivalent isotropically radiated power for a moment of 1 A m"});
+  write_variable(
+      group.id(), "delivered",
+      table_of(result, 1,
+               [](const AntennaGain& gain, std::size_t) { return gain.delivered; }),
+      {&frequency}, {"W A-2 m-2", "power that a moment of 1 A m delivers to the body"});
+  write_variable(group.id(), "to_skin", result.link->to_skin, {&angle},
+                 {"m", "from the origin to where the body ends"});
+  const std::vector<std::string>& assumptions = result.link->assumptions;
+  if (!assumptions.empty()) {
+    static_cast<void>(write_axis(group.id(), "assumption", assumptions,
+                                 {"", "what the gains stand on"}));
+  }
+  write_uncertainty(group.id(), result, frequency);
+}
+
+}  // namespace torsowave::postproc::hdf5
