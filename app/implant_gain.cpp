@@ -180,6 +180,18 @@ public:
   }
 
 private:
+  /// What the lossless filling leaves out, if anything.
+  [[nodiscard]] std::string losses_left_out() const
+  {
+    const double frequency = plan_.scenario.frequencies.front();
+    const Complex eps = eps_of(housing_.filling, frequency);
+    return eps.imag() == 0.0
+               ? ""
+               : fmt::format(
+                     " (those of the filling, loss tangent {:.2g} at {:.6g} MHz, "
+                     "belong into link.implant.capsule_loss)",
+                     -eps.imag() / eps.real(), frequency * 1e-6);
+  }
   [[nodiscard]] solver::RadiatorKind kind() const
   {
     return plan_.scenario.implant->source == SourceKind::dipole

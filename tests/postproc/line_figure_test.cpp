@@ -1,4 +1,5 @@
 #include "postproc/line_figure.hpp"
+#include "postproc/polar_figure.hpp"
 
 #include <gtest/gtest.h>
 
@@ -181,6 +182,45 @@ TEST(LineAxis, AConstantStillHasARange)
   const std::vector<double> zeros{0.0};
   EXPECT_NO_THROW(static_cast<void>(
       ScaledAxis({.label = "y", .range = {}, .widest_span = {}}, zeros, 0.05)));
+}
+
+PolarFigure around(double level_db)
+{
+  PolarFigure figure;
+  figure.series.push_back({"403.5 MHz", {}, {}});
+  for (int angle = 0; angle < 360; ++angle) {
+    figure.series[0].angle_deg.push_back(angle);
+    figure.series[0].level_db.push_back(level_db);
+  }
+  return figure;
+}
+
+// -10 dB everywhere: the axis goes from -20 to 10 dB over 380 pixels, so that the curve
+// is a circle of 126.7 pixels about (560, 556), 0 dB one of 253.3 and 10 dB one of 380.
+TEST(PolarFigure, DrawsLevelsAsRadii)
+{
+  const Canvas canvas = draw_polar(around(-10.0));
+  EXPECT_EQ(canvas.at(560 + 126, 556), line_color(0));
+  EXPECT_EQ(canvas.at(560, 556 - 127), line_color(0));
+  EXPECT_EQ(canvas.at(560 - 253, 556), (Color{28, 30, 36}));
+  EXPECT_EQ(canvas.at(560 - 179, 556 - 179), (Color{28, 30, 36}));  // 253.1 from it
+  EXPECT_NE(canvas.at(560 + 150, 556 + 20), line_color(0));
+}
+
+TEST(PolarFigure, ShowsEightyDecibelsAndSaysWhatIsLower)
+{
+  PolarFigure figure = around(-10.0);
+  const int height = draw_polar(figure).height();
+  figure.series[0].level_db[7] = -std::numeric_limits<double>::infinity();
+  EXPECT_GT(draw_polar(figure).height(), height);
+}
+
+TEST(PolarFigure, RefusesWhatCannotBeDrawn)
+{
+  EXPECT_THROW(static_cast<void>(draw_polar(around(gap))), std::invalid_argument);
+  PolarFigure uneven = around(0.0);
+  uneven.series[0].angle_deg.pop_back();
+  EXPECT_THROW(static_cast<void>(draw_polar(uneven)), std::invalid_argument);
 }
 
 }  // namespace

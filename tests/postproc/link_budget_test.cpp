@@ -12,6 +12,7 @@
 #include <string>
 #include <vector>
 
+#include "postproc/link_around.hpp"
 #include "postproc/link_formulas.hpp"
 
 namespace torsowave::postproc {
@@ -283,6 +284,146 @@ TEST(LinkProblems, ComeAllAtOnceWithTheirReasons)
         "guessing, "
         "got 0.6");
   }
+}
+
+/// A receiver that a standard still admits: its sensitivity, of which the formulas must
+/// be on the better side, by what real receivers lose.
+struct Admitted {
+  ModulationKind kind;
+  double data_rate;
+  ErrorTarget target;
+  double sensitivity_dbm;
+};
+
+// IEEE Std 802.15.4-2011, 10.3.4 (O-QPSK, 2450 MHz, as quoted in public source code);
+// 802.15.4 BPSK, 868/915 MHz (from memory); rates and the packet of 20 octets with 1 %
+// from memory. Bluetooth Core, LE, receiver (as summarised in public notes; rate from
+// memory).
+TEST(LinkBudget, IsMoreSensitiveThanTheWeakestReceiversOfStandards)
+{
+  for (const Admitted& receiver :
+       {Admitted{ModulationKind::oqpsk, 250e3, {1e-2, 160}, -85.0},
+        Admitted{ModulationKind::bpsk, 40e3, {1e-2, 160}, -92.0},
+        Admitted{ModulationKind::gfsk, 1e6, {1e-3, 1}, -70.0}}) {
+    LinkInput input = invented_link();
+    input.reader.noise_figure_db = 10.0;
+    input.reader.antenna_temperature = 290.0;
+    input.signal = {.modulation = {receiver.kind},
+                    .data_rate = receiver.data_rate,
+                    .bandwidth = 2e6,
+                    .target = receiver.target};
+    const double found =
+        link_budget(input, LinkDirection::implant_to_reader).sensitivity_dbm;
+    EXPECT_LT(found, receiver.sensitivity_dbm);
+    EXPECT_GT(found, receiver.sensitivity_dbm - 20.0);
+  }
+}
+
+/// One frequency, a direction for every 10 degrees: gain -30 dBi at 350 degrees, 1 dB
+/// less for every 10 degrees away from it; skin at 0.1 m, behind (190 to 350) at 0.3 m.
+Result invented_result()
+{
+  Result result;
+  LinkBasis basis;
+  basis.body_extent = 0.33;
+  AntennaGain gain;
+  for (int n = 0; n < 36; ++n) {
+    const double angle = 10.0 * n;
+    result.far_angle_deg.push_back(angle);
+    gain.gain_dbi.push_back(-30.0 -
+                            std::abs(std::remainder(angle - 350.0, 360.0)) / 10.0);
+    basis.to_skin.push_back(angle > 180.0 ? 0.3 : 0.1);
+  }
+  gain.uncertainty_db = {{"fit", 0.25}, {"surroundings", 0.5}, {"tissue_data", 0.7}};
+  FrequencyResult at;
+  at.frequency = 403.5e6;
+  at.antenna_gain = gain;
+  result.frequencies.push_back(at);
+  result.link = basis;
+  return result;
+}
+
+// Worked by hand: as OutOfTheBodyIsThatWorkedByHand, margin 15.5012 dB at -30 dBi; 1 dB
+// for every 10 degrees: 0.5012 dB left 150 degrees away, at 200 and at 140 degrees.
+TEST(LinkAround, KeepsTheBudgetsMarginPlusTheDifferenceOfGains)
+{
+  const Result result = invented_result();
+  const LinkAround link = link_around(result, 0, {invented_link(), {}, {}, {}});
+  EXPECT_EQ(link.direction_deg, 350.0);
+  EXPECT_EQ(link.best_deg, 350.0);
+  EXPECT_EQ(link.worst_deg, 170.0);
+  EXPECT_NEAR(link.worst_gain_dbi, -48.0, 1e-12);
+  EXPECT_NEAR(link.out.faded.margin_db, 15.5012, rounding);
+  EXPECT_NEAR(link.margin_db.at(17), -2.4988, rounding);
+  EXPECT_NEAR(link.back_margin_db.at(17), 28.5588 - 18.0, rounding);
+  EXPECT_NEAR(link.closes_deg, 310.0, 1e-9);
+  EXPECT_NEAR(link.back_closes_deg, 360.0, 1e-9);
+  ASSERT_EQ(link.sectors.size(), 1U);
+  EXPECT_EQ(link.sectors[0].from, 200.0);
+  EXPECT_EQ(link.sectors[0].to, 140.0);
+  EXPECT_NEAR(link.uncertainty.db, 0.75, 1e-12);
+  EXPECT_EQ(link.uncertainty.dominant, "surroundings");
+  EXPECT_EQ(link.uncertainty.tissue_data, 0.7);
+}
+
+// A budget of its own for another direction says the same.
+TEST(LinkAround, AgreesWithABudgetForEachDirection)
+{
+  const Result result = invented_result();
+  const LinkAround best = link_around(result, 0, {invented_link(), {}, {}, {}});
+  for (const int n : {0, 9, 17, 30}) {
+    const LinkAround there = link_around(result, 0, {invented_link(), 10.0 * n, {}, {}});
+    EXPECT_EQ(there.direction_deg, 10.0 * n);
+    EXPECT_NEAR(there.out.faded.margin_db, best.margin_db.at(n), 1e-12);
+    EXPECT_NEAR(there.back.faded.margin_db, best.back_margin_db.at(n), 1e-12);
+    EXPECT_EQ(there.best_deg, 350.0);
+  }
+}
+
+TEST(LinkAround, LooksForTheBestOutsideTheBodyAlone)
+{
+  const Result result = invented_result();
+  LinkInput input = invented_link();
+  input.path.distance = 0.2;
+  const LinkAround link = link_around(result, 0, {input, {}, {}, {}});
+  EXPECT_EQ(link.direction_deg, 0.0);
+  EXPECT_TRUE(std::isnan(link.margin_db.at(35)));
+  EXPECT_NEAR(link.input.implant.gain_dbi, -31.0, 1e-12);
+  input.path.distance = 0.1;
+  const auto problems = link_problems(result, 0, {input, {}, {}, {}});
+  ASSERT_EQ(problems.size(), 1U);
+  EXPECT_EQ(problems[0].quantity, "distance of the reader");
+}
+
+TEST(LinkAround, TakesAGivenGainInTheBestDirection)
+{
+  const Result result = invented_result();
+  const LinkAround link = link_around(result, 0, {invented_link(), 0.0, -20.0, {}});
+  EXPECT_NEAR(link.input.implant.gain_dbi, -21.0, 1e-12);
+  EXPECT_NEAR(link.worst_gain_dbi, -38.0, 1e-12);
+}
+
+TEST(LinkAround, ComparesWithTheRulesAskedFor)
+{
+  const Result result = invented_result();
+  const LinkAround all = link_around(result, 0, {invented_link(), {}, {}, {}});
+  const LinkAround some =
+      link_around(result, 0, {invented_link(), {}, {}, {RuleSet::itu}});
+  EXPECT_GT(all.limits.size(), some.limits.size());
+  ASSERT_EQ(some.limits.size(), 1U);
+  EXPECT_NEAR(some.limits[0].implant.above_by_db, -47.9473 + 16.0, rounding);
+  EXPECT_NEAR(some.limits[0].reader.above_by_db, 2.0 + 16.0, rounding);
+}
+
+TEST(SideOfBody, IsThePatients)
+{
+  EXPECT_EQ(side_of_body(0.0), "left");
+  EXPECT_EQ(side_of_body(359.0), "left");
+  EXPECT_EQ(side_of_body(45.0), "left-front");
+  EXPECT_EQ(side_of_body(90.0), "front");
+  EXPECT_EQ(side_of_body(-90.0), "back");
+  EXPECT_EQ(side_of_body(180.0), "right");
+  EXPECT_EQ(side_of_body(225.0), "right-back");
 }
 
 }  // namespace

@@ -228,6 +228,45 @@ TEST(InputError, OutputsAndLink)
       {"gain: 2 dBi", "gain: @2 dB", "link.reader.gain", "units accepted: dBi"},
       {"distance: 0.5 m,", "@distanse: 0.5 m,", "link.reader.distanse",
        "did you mean \"distance\"?"},
+      {"bandwidth: 300 kHz", "bandwidth: @0 Hz", "link.reader.bandwidth",
+       "greater than 0"},
+      {"gain: 2 dBi", "gain: @60 dBi", "link.reader.gain", "to 40 dBi"},
+      {"noise_figure: 6 dB", "noise_figure: @-1 dB", "link.reader.noise_figure",
+       "from 0 dB to 60 dB"},
+  });
+}
+
+/// A key in the place of the example's transmit power.
+Wrong link_fault(const std::string& text, const std::string& key,
+                 const std::string& remedy)
+{
+  return {"transmit_power: 25 uW", text, "link." + key, remedy};
+}
+
+TEST(InputError, LinksThatCannotBe)
+{
+  expect_one_fault_each({
+      link_fault("implant: {gain: @60 dBi}", "implant.gain", "to 10 dBi"),
+      link_fault("implant: {return_loss: @0 dB}", "implant.return_loss",
+                 "all is reflected"),
+      link_fault("implant: {efficiency: @120 %}", "implant.efficiency", "at most 100 %"),
+      link_fault("target: {bit_error: @0.6}", "target.bit_error", "guessing"),
+      link_fault("target: {bit_error: @0}", "target.bit_error", "from 1e-15"),
+      link_fault("target: {bit_error: 1e-3, packet_bits: @160}", "target.packet_bits",
+                 "goes with packet_error"),
+      link_fault("target: @{packet_error: 0.01}", "target.packet_bits", "is missing"),
+      link_fault("modulation: @ook", "modulation", "accepted: noncoherent_fsk"),
+      link_fault("modulation: {type: bpsk, index: @0.5}", "modulation.index",
+                 "belongs to gfsk alone"),
+      link_fault("modulation: {type: gfsk, index: @2}", "modulation.index",
+                 "from 0.25 to 1"),
+      link_fault("data_rate: @100 kHz", "data_rate", "bit/s, kbit/s, Mbit/s"),
+      link_fault("coding_gain: @15 dB", "coding_gain", "Shannon"),
+      link_fault("target: @{bit_error: 0.45}", "target", "Shannon"),
+      link_fault("fading: @some", "fading", "must be none, or a map"),
+      link_fault("fading: {outage: @60 %}", "fading.outage", "to 50 %"),
+      link_fault("noise_area: @town", "noise_area", "accepted: city"),
+      link_fault("rules: [itu, @itu]", "rules[1]", "listed twice"),
   });
 }
 

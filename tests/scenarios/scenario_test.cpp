@@ -2,9 +2,12 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <numbers>
 #include <variant>
+#include <vector>
 
+#include "postproc/link_formulas.hpp"
 #include "scenarios/example_scenario.hpp"
 #include "scenarios/reader.hpp"
 
@@ -171,6 +174,66 @@ TEST(Scenario, OtherShapes)
   ASSERT_EQ(s.body.shapes.size(), 5U);
   EXPECT_EQ(std::get<geometry::Rectangle>(s.body.shapes[3].outline).max.y, 0.07);
   EXPECT_EQ(std::get<geometry::Shell>(s.body.shapes[4].outline).thickness, 0.002);
+}
+
+TEST(Scenario, LinkOfTheExampleAndItsDefaults)
+{
+  const Link link = parse(example).link;
+  EXPECT_EQ(link.input.implant.transmit_power, 25e-6);
+  EXPECT_EQ(link.input.path.distance, 0.5);
+  EXPECT_EQ(link.input.reader.gain_dbi, 2.0);
+  EXPECT_EQ(link.input.reader.noise_figure_db, 6.0);
+  EXPECT_EQ(link.input.signal.bandwidth, 300e3);
+  EXPECT_FALSE(link.direction || link.implant_gain_dbi);
+  EXPECT_EQ(link.input.path.fade_sigma_db, postproc::deep_implant_sigma_db);
+  EXPECT_TRUE(link.rules.empty());
+  // -18 dBm and 2 dBi: 25 uW EIRP but for 0.02 dB.
+  EXPECT_NEAR(10.0 * std::log10(link.input.reader.transmit_power) + 30.0, -18.0, 1e-6);
+}
+
+TEST(Scenario, LinkWithAllItsKeys)
+{
+  const std::string text = R"(link:
+  transmit_power: -16 dBm
+  reader: {distance: 30 cm, direction: 90 deg, gain: 3 dBi, noise_figure: 4 dB, bandwidth: 1 MHz,
+           transmit_power: 10 mW, return_loss: 15 dB, efficiency: 60 %, polarisation_loss: 3 dB}
+  implant: {return_loss: 6 dB, efficiency: 50 %, noise_figure: 12 dB, capsule_loss: 1 dB, gain: -33 dBi}
+  modulation: {type: gfsk, index: 0.5}
+  data_rate: 1 Mbit/s
+  target: {packet_error: 0.01, packet_bits: 160}
+  coding_gain: 2 dB
+  implementation_loss: 3 dB
+  fading: none
+  noise_area: city
+  rules: [europe, itu]
+)";
+  const Link link = parse_link_alone(text, "link.yaml").link;
+  const postproc::LinkInput& in = link.input;
+  EXPECT_NEAR(in.implant.transmit_power, 25.1189e-6, 5e-11);
+  EXPECT_EQ(in.path.distance, 0.3);
+  EXPECT_NEAR(link.direction.value(), 0.5 * std::numbers::pi, 1e-15);
+  EXPECT_EQ(in.reader.gain_dbi, 3.0);
+  EXPECT_EQ(in.reader.noise_figure_db, 4.0);
+  EXPECT_EQ(in.signal.bandwidth, 1e6);
+  EXPECT_EQ(in.reader.transmit_power, 10e-3);
+  EXPECT_EQ(in.reader.return_loss_db, 15.0);
+  EXPECT_EQ(in.reader.antenna_efficiency, 0.6);
+  EXPECT_EQ(in.path.polarisation_loss_db, 3.0);
+  EXPECT_EQ(in.implant.return_loss_db, 6.0);
+  EXPECT_EQ(in.implant.antenna_efficiency, 0.5);
+  EXPECT_EQ(in.implant.noise_figure_db, 12.0);
+  EXPECT_EQ(in.path.capsule_loss_db, 1.0);
+  EXPECT_EQ(link.implant_gain_dbi, -33.0);
+  EXPECT_EQ(in.signal.modulation.kind, postproc::ModulationKind::gfsk);
+  EXPECT_EQ(in.signal.modulation.index, 0.5);
+  EXPECT_EQ(in.signal.data_rate, 1e6);
+  EXPECT_EQ(in.signal.target.ratio, 0.01);
+  EXPECT_EQ(in.signal.target.packet_bits, 160U);
+  EXPECT_EQ(in.signal.coding_gain_db, 2.0);
+  EXPECT_EQ(in.signal.implementation_loss_db, 3.0);
+  EXPECT_EQ(in.path.fade_sigma_db, 0.0);
+  EXPECT_EQ(in.path.noise_area, postproc::NoiseArea::city);
+  EXPECT_EQ(link.rules, (std::vector{postproc::RuleSet::europe, postproc::RuleSet::itu}));
 }
 
 TEST(Scenario, FrequenciesFromToCount)
