@@ -106,13 +106,10 @@ struct Line {
   return {
       {"= MARGIN [dB]",
        [](const LinkAround& l) { return decibels(l.out.faded.margin_db); }},
-      {"  +- computed, mostly by [dB]",
+      {"  +- computed (mostly); tissue data [dB]",
        [](const LinkAround& l) {
-         return fmt::format("{} {:.2g}", l.uncertainty.dominant, l.uncertainty.db);
-       }},
-      {"  +- tissue data [dB]",
-       [](const LinkAround& l) {
-         return fmt::format("{:.2g}", l.uncertainty.tissue_data);
+         return fmt::format("{:.2g} ({}); {:.2g}", l.uncertainty.db,
+                            l.uncertainty.dominant, l.uncertainty.tissue_data);
        }},
       {"ratio of wrong bits, with fading",
        [](const LinkAround& l) {
@@ -129,14 +126,12 @@ struct Line {
        [](const LinkAround& l) { return decibels(l.out.required_transmit_power_dbm); }},
       {"closes in directions [deg of 360]",
        [](const LinkAround& l) { return fmt::format("{:g}", l.closes_deg); }},
-      {"weakest towards [deg]",
+      {"weakest towards [deg]: margin [dB]",
        [](const LinkAround& l) {
-         return fmt::format("{} {:g}", postproc::side_of_body(l.worst_deg), l.worst_deg);
-       }},
-      {"  margin there [dB]",
-       [](const LinkAround& l) {
-         return decibels(l.out.faded.margin_db + l.worst_gain_dbi -
-                         l.input.implant.gain_dbi);
+         return fmt::format("{} {:g}: {}", postproc::side_of_body(l.worst_deg),
+                            l.worst_deg,
+                            decibels(l.out.faded.margin_db + l.worst_gain_dbi -
+                                     l.input.implant.gain_dbi));
        }},
       {"wake-up: margin of reader to implant [dB]",
        [](const LinkAround& l) { return decibels(l.back.faded.margin_db); }}};
@@ -225,34 +220,39 @@ struct Line {
   return wrapped(text, 0, most_columns);
 }
 
-[[nodiscard]] std::string limit_text(const postproc::LimitFinding& finding)
+/// How far above its limit; with a sign, so that nothing has to be read twice.
+[[nodiscard]] std::string above_text(const postproc::LimitFinding& finding)
 {
-  std::string text = fmt::format("{} {:.1f} dB", finding.above ? "above" : "below",
-                                 std::abs(finding.above_by_db));
-  text += finding.bandwidth_above ? ", too wide" : "";
-  text += finding.leaves_band ? ", leaves band" : "";
-  return text;
+  return fmt::format("{:+.2f}", finding.above_by_db);
+}
+
+[[nodiscard]] std::string rule_text(const postproc::LimitFinding& finding)
+{
+  const std::string_view country =
+      finding.rule.rules == postproc::RuleSet::europe ? "Europe: "
+      : finding.rule.rules == postproc::RuleSet::itu  ? ""
+                                                      : "USA: ";
+  return fmt::format("{}{}{}{}", country, finding.rule.source,
+                     finding.bandwidth_above ? "; signal too wide for it" : "",
+                     finding.leaves_band ? "; signal leaves its band" : "");
 }
 
 [[nodiscard]] std::string limits_table(const LinkStudy& study, std::size_t most_columns)
 {
-  TextTable table({{"EIRP beside", "", Align::left},
-                   {"MHz", ""},
+  TextTable table({{"EIRP\nat", "MHz"},
                    {"limit", "dBm"},
-                   {"implant", "", Align::left},
-                   {"reader", "", Align::left},
-                   {"source", "", Align::left}});
+                   {"implant\nabove it", "dB"},
+                   {"reader\nabove it", "dB"},
+                   {"rule", "", Align::left}});
   for (const LinkAround& link : study.links) {
+    const std::string frequency = fmt::format("{:.6g}", link.frequency * 1e-6);
     for (const postproc::LinkLimit& limit : link.limits) {
-      table.add_row({std::string(rule_set_name(limit.implant.rule.rules)),
-                     fmt::format("{:.6g}", link.frequency * 1e-6),
-                     fmt::format("{:.2f}", limit.implant.limit_dbm),
-                     limit_text(limit.implant), limit_text(limit.reader),
-                     std::string(limit.implant.rule.source)});
+      table.add_row({frequency, fmt::format("{:.2f}", limit.implant.limit_dbm),
+                     above_text(limit.implant), above_text(limit.reader),
+                     rule_text(limit.implant)});
     }
     if (link.limits.empty()) {
-      table.add_row({"no rule known here", fmt::format("{:.6g}", link.frequency * 1e-6),
-                     "", "", "", ""});
+      table.add_row({frequency, "-", "-", "-", "no rule is known here"});
     }
   }
   return table.text(most_columns);
@@ -280,11 +280,6 @@ struct Line {
   return lines;
 }
 
-[[nodiscard]] std::string item(const std::string& text, std::size_t most_columns)
-{
-  return wrapped(text, 2, most_columns).replace(0, 1, "-");
-}
-
 }  // namespace
 
 std::string link_text(const LinkStudy& study, std::size_t most_columns)
@@ -298,16 +293,17 @@ std::string link_notes(const LinkStudy& study, std::size_t most_columns)
 {
   std::string text;
   for (const std::string& note : budget_notes(study)) {
-    text += item(note, most_columns);
+    text += wrapped(note, 0, most_columns);
   }
+  std::string assumed = "Assumed:";
   for (const std::string& assumption : study.assumptions) {
-    text += item(assumption, most_columns);
+    assumed += " " + assumption + ";";
   }
-  text += item(
-      "free space beyond the skin, no interference; a direction's own error, in "
-      "minima before all, is larger than that of the mean",
-      most_columns);
-  return text + wrapped(std::string(postproc::link_caution), 0, most_columns);
+  assumed +=
+      " free space beyond the skin, no interference. In minima the gain is less "
+      "sure than +- says.";
+  return text + wrapped(assumed, 0, most_columns) +
+         wrapped(std::string(postproc::link_caution), 0, most_columns);
 }
 
 std::string link_lines(const LinkStudy& study, std::size_t which,

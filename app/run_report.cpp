@@ -248,7 +248,8 @@ struct Share {
   return fmt::format(
       "\n{}\n{}",
       wrapped("Gain of the implant in three dimensions, body included: a short dipole in "
-              "its capsule, over an isotropic radiator of the power that it delivers; "
+              "its capsule, over an isotropic radiator of the power that it delivers "
+              "(surroundings: if but one tissue next to the capsule were around it); "
               "assumptions in summary.json, link budget by \"torsowave link\"",
               0, std::min(most_columns, legible)),
       table.text(most_columns));

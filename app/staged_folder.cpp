@@ -58,7 +58,9 @@ void StagedFolder::remove() noexcept
 void StagedFolder::commit()
 {
   std::error_code error;
-  fs::remove(target_ / summary, error);  // until all is there, none is
+  if (fs::exists(stage_ / summary, error)) {
+    fs::remove(target_ / summary, error);  // until all is there, none is
+  }
   std::vector<fs::path> files;
   for (const fs::directory_entry& entry : fs::directory_iterator(stage_)) {
     files.push_back(entry.path());

@@ -27,6 +27,7 @@ public:
   }
 
   /// Moves every file to the target, summary.json last: who sees it sees all the others.
+  /// Without one among them that of the target stays.
   /// \throws postproc::WriteError
   void commit();
 

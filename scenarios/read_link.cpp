@@ -209,7 +209,7 @@ postproc::LinkInput Link::default_input()
   postproc::LinkInput input;
   input.implant.transmit_power = 25e-6;  // the EIRP limit of 402-405 MHz
   input.implant.noise_figure_db = 10.0;
-  input.reader.transmit_power = 15.8489319e-6;  // -18 dBm: with 2 dBi that limit too
+  input.reader.transmit_power = 15.4881662e-6;  // -18.1 dBm: with 2 dBi below it too
   input.reader.gain_dbi = 2.0;
   input.reader.noise_figure_db = 6.0;
   input.path.distance = 2.0;  // of the budget of Rec. ITU-R RS.1346, annex 1
