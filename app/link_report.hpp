@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -22,6 +23,7 @@ struct LinkStudy {
   std::vector<std::string> notes;        ///< of the run
   postproc::LinkRequest request;
   std::vector<postproc::LinkAround> links;  ///< at least one
+  std::optional<std::size_t> lines_of;  ///< of the links, the one to print every line of
 };
 
 /// Budget of every frequency side by side, limits, and which band wins.

@@ -1,14 +1,18 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <set>
+#include <utility>
 
+#include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_result.hpp"
 
 namespace torsowave::postproc::hdf5 {
 namespace {
 
 constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+constexpr std::size_t most_names = 1000;  // of causes, and of assumptions
 
 /// Values of all frequencies with a gain, NaN in the place of the others.
 template <class Get>
@@ -52,6 +56,26 @@ void write_uncertainty(hid_t group, const Result& result, const Axis& frequency)
                                                                       : found->second;
                           }),
                  {&frequency, &cause}, {"dB", "uncertainty of the gain, by cause"});
+}
+
+/// By frequency; what is NaN in the file is left out.
+[[nodiscard]] std::vector<std::map<std::string, double>> read_uncertainty(
+    hid_t group, std::size_t frequencies)
+{
+  std::vector<std::map<std::string, double>> errors(frequencies);
+  if (!has(group, "uncertainty")) {
+    return errors;
+  }
+  const std::size_t count = length_of(group, "cause", most_names);
+  const std::vector<std::string> causes = read_texts(group, "cause", {count});
+  const std::vector<double> values =
+      read_doubles(group, "uncertainty", {frequencies, count});
+  for (std::size_t n = 0; n < values.size(); ++n) {
+    if (!std::isnan(values[n])) {
+      errors[n / count][causes[n % count]] = values[n];
+    }
+  }
+  return errors;
 }
 
 }  // namespace
@@ -103,6 +127,35 @@ void write_antenna_gain(hid_t file, const Result& result)
                                  {"", "what the gains stand on"}));
   }
   write_uncertainty(group.id(), result, frequency);
+}
+
+void read_antenna_gain(hid_t file, Result& result)
+{
+  if (!has(file, "antenna_gain")) {
+    return;
+  }
+  const Group group = open_group(file, "antenna_gain");
+  const hid_t id = group.id();
+  const std::size_t count = result.frequencies.size();
+  const std::size_t directions = result.far_angle_deg.size();
+  result.link = LinkBasis{
+      read_doubles(id, "to_skin", {directions}),
+      required(number_attribute(id, "body_extent_m"), "body_extent_m of /antenna_gain"),
+      {}};
+  if (has(id, "assumption")) {
+    result.link->assumptions =
+        read_texts(id, "assumption", {length_of(id, "assumption", most_names)});
+  }
+  auto gain = read_rows(id, "gain", count, directions);
+  auto eirp = read_rows(id, "eirp", count, directions);
+  const std::vector<double> delivered = read_doubles(id, "delivered", {count});
+  const std::vector<std::map<std::string, double>> errors = read_uncertainty(id, count);
+  for (std::size_t f = 0; f < count; ++f) {
+    if (!gain[f].empty()) {
+      result.frequencies[f].antenna_gain =
+          AntennaGain{delivered[f], std::move(eirp[f]), std::move(gain[f]), errors[f]};
+    }
+  }
 }
 
 }  // namespace torsowave::postproc::hdf5

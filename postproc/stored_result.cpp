@@ -338,6 +338,7 @@ void read_refinement(hid_t file, Result& result)
   }
   read_surface(file, result);
   hdf5::read_far_field(file, result);
+  hdf5::read_antenna_gain(file, result);
   hdf5::read_probes(file, result);
   read_energy(file, result.energy);
   hdf5::read_layers(file, result);
