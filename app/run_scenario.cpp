@@ -304,12 +304,15 @@ void refuse_to_replace(const RunOptions& options)
   }
 }
 
-/// Pictures that the new result may not replace would show another scenario, also those
-/// that `render` drew.
+/// Pictures, those that `render` drew too, and links that the new result may not replace
+/// would show another scenario.
 void remove_earlier_pictures(const std::filesystem::path& folder)
 {
   if (!std::filesystem::exists(folder / "summary.json")) {
     return;
+  }
+  for (const char* name : {"link.json", "link.csv", "link.png"}) {
+    std::filesystem::remove(folder / name);
   }
   for (const std::filesystem::path& place : {folder, folder / rendered_folder}) {
     if (!std::filesystem::is_directory(place)) {

@@ -161,6 +161,32 @@ class Link(slices.SliceTest):
             for f in summary["frequencies"]:
                 self.assertGreater(f["antenna_gain"]["uncertainty_db"]["surroundings"], 0.1)
 
+    def test_a_stored_result_gives_the_same_link(self):
+        folder = self.folder / "out"
+        fresh = self.link("--json", implant=CAPSULE, link=HAND)
+        self.link("-o", folder, "--quiet", implant=CAPSULE, link=HAND)
+        self.assertEqual(self.succeeds("link", folder, "--json"), fresh)
+        self.assertEqual((folder / "link.json").read_text(encoding="utf-8"), fresh)
+        other = self.write("link: {reader: {distance: 4 m}, fading: none}\n", "other.yaml")
+        with slices.unchanged(self, folder):
+            again = dict_of(self.succeeds("link", folder, "--scenario", other, "--json"))
+        for near, far in zip(dict_of(fresh)["frequencies"], again["frequencies"]):
+            self.assertAlmostEqual(
+                near["implant_to_reader"]["median"]["received_power_dbm"]
+                - far["implant_to_reader"]["median"]["received_power_dbm"],
+                20.0 * math.log10(2.0), delta=1e-9)
+
+    def test_stored_results_without_a_gain(self):
+        folder = self.run_slice(slices.scenario())
+        message = self.fails(2, "link", folder)
+        self.assertIn(f"{folder}: cannot make a link of this result: a short dipole in a "
+                      "medium with losses", message)
+        inside = self.write("link:\n  reader: {distance: 20 mm}\n", "other.yaml")
+        folder = self.run_slice(slices.scenario(implant=CAPSULE), name="good")
+        self.assertIn(f"{inside}:2:22: link.reader.distance: ",
+                      self.fails(2, "link", folder, "--scenario", inside))
+        self.assertIn("no such file", self.fails(2, "link", self.folder))
+
     @unittest.skipIf(h5py is None, "no h5py")
     def test_the_file_holds_the_gains(self):
         folder = self.run_slice(slices.scenario(implant=CAPSULE))

@@ -24,11 +24,11 @@ public:
   void add(const Result& result)
   {
     const auto& [title, mode, yaml, digest, created, source, grid, run, tissues, titles,
-                 labels, materials, frequencies, sectors, far, phasors, sar, probes,
+                 labels, materials, frequencies, sectors, far, link, phasors, sar, probes,
                  energy, implant, rim, layers, refinement, notes] = result;
     all(title, mode, yaml, digest, created, source, grid, run, tissues, titles, labels,
-        materials, frequencies, sectors, far, phasors, sar, probes, energy, implant, rim,
-        layers, refinement, notes);
+        materials, frequencies, sectors, far, link, phasors, sar, probes, energy, implant,
+        rim, layers, refinement, notes);
   }
 
   [[nodiscard]] std::string text() const { return out_.str(); }
@@ -116,9 +116,19 @@ private:
   void add(const FrequencyResult& at)
   {
     const auto& [frequency, source, absorbed, by_tissue, surface, radiated, residual,
-                 sectors, slab, far, uncertainty, errors, sector_errors] = at;
+                 sectors, slab, far, gain, uncertainty, errors, sector_errors] = at;
     all(frequency, source, absorbed, by_tissue, surface, radiated, residual, sectors,
-        slab, far, uncertainty, errors, sector_errors);
+        slab, far, gain, uncertainty, errors, sector_errors);
+  }
+  void add(const AntennaGain& antenna)
+  {
+    const auto& [delivered, eirp, gain, uncertainty] = antenna;
+    all(delivered, eirp, gain, uncertainty);
+  }
+  void add(const LinkBasis& basis)
+  {
+    const auto& [to_skin, extent, assumptions] = basis;
+    all(to_skin, extent, assumptions);
   }
   void add(const Refinement& refinement)
   {
@@ -168,6 +178,12 @@ Result full_slice()
   other.name = "a-left";
   other.x = 1e-3;
   result.probes.insert(result.probes.end(), {later, other});
+  result.link = LinkBasis{{0.1, 0.2, 0.0}, 0.33, {"one tissue: muscle", "no losses"}};
+  result.frequencies.front().antenna_gain =
+      AntennaGain{2.5e5,
+                  {0.5, 0.25, 0.0},
+                  {-57.0, -60.0, -std::numeric_limits<double>::infinity()},
+                  {{"fit", 0.25}, {"surroundings", 3.0}}};
   result.materials.insert(
       result.materials.begin(),
       {.tissue = "air", .fit_max_relative_error = 0.0, .poles = 0, .area = 1e-6});
