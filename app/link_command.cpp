@@ -67,8 +67,13 @@ int link(const LinkOptions& options)
 void add_options(CLI::App& command, LinkOptions& options)
 {
   command
-      .add_option("scenario", options.input, "scenario file (YAML), which is run first")
+      .add_option("input", options.input,
+                  "scenario file (YAML), which is run first, or the folder of a result")
       ->required();
+  command
+      .add_option("--scenario", options.link_file,
+                  "take the section \"link\" of this file; the fields stay")
+      ->type_name("FILE");
   command
       .add_option("--distance", options.distance,
                   "of the reader from the origin, e.g. 0.5m (default: the scenario's)")
