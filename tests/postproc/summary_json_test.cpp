@@ -34,7 +34,7 @@ TEST(SummaryJson, HasTheKeysOfTheContractInOrder)
   const Json summary = Json::parse(summary_json(sample_result()));
   EXPECT_EQ(keys_of(summary),
             (Keys{"tool", "caution", "created", "scenario", "source", "grid", "run",
-                  "refinement", "notes", "materials", "frequencies"}));
+                  "refinement", "notes", "link_basis", "materials", "frequencies"}));
   EXPECT_EQ(keys_of(summary["tool"]), (Keys{"name", "version", "revision"}));
   EXPECT_EQ(keys_of(summary["scenario"]), (Keys{"title", "mode", "file_sha256"}));
   EXPECT_EQ(keys_of(summary["grid"]), (Keys{"nx", "ny", "cell_m", "dt_s", "steps"}));
@@ -47,7 +47,7 @@ TEST(SummaryJson, HasTheKeysOfTheContractInOrder)
             (Keys{"frequency_hz", "source_power_w_per_m", "absorbed_power_w_per_m",
                   "body_surface_power_w_per_m", "radiated_power_w_per_m",
                   "power_balance_residual", "body_surface_sectors", "far_field",
-                  "body_insertion_gain_db", "slab", "uncertainty",
+                  "body_insertion_gain_db", "antenna_gain", "slab", "uncertainty",
                   "uncertainty_combined_db", "uncertainty_largest", "grid_error_db"}));
   EXPECT_EQ(keys_of(summary["frequencies"][0]["absorbed_power_w_per_m"]),
             (Keys{"total", "by_tissue"}));
