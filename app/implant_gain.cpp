@@ -167,13 +167,13 @@ public:
                           plan_.tissues[housing_.filling].name)
             : std::string(" of the medium around it");
     return {
-        "the body goes on unchanged above and below the slice; direction and reader "
-        "lie in its plane",
+        "the body goes on unchanged above and below the slice, the reader is in its "
+        "plane",
         fmt::format("the antenna is a short dipole {}, without mismatch, in the "
-                    "middle of a sphere{}; neither has losses",
+                    "middle of a sphere{}; neither has losses{}",
                     kind() == solver::RadiatorKind::line_current ? "along the body"
                                                                  : "in the plane",
-                    filling),
+                    filling, losses_left_out()),
         fmt::format("around the sphere is one tissue without end, mixed by what the "
                     "near field heats: {}",
                     around)};

@@ -1,6 +1,7 @@
 #include "app/link_report.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -106,10 +107,10 @@ struct Line {
   return {
       {"= MARGIN [dB]",
        [](const LinkAround& l) { return decibels(l.out.faded.margin_db); }},
-      {"  +- computed (mostly); tissue data [dB]",
+      {"  +- computed; tissue data [dB]",
        [](const LinkAround& l) {
-         return fmt::format("{:.2g} ({}); {:.2g}", l.uncertainty.db,
-                            l.uncertainty.dominant, l.uncertainty.tissue_data);
+         return fmt::format("{:.2g}; {:.2g}", l.uncertainty.db,
+                            l.uncertainty.tissue_data);
        }},
       {"ratio of wrong bits, with fading",
        [](const LinkAround& l) {
@@ -126,12 +127,14 @@ struct Line {
        [](const LinkAround& l) { return decibels(l.out.required_transmit_power_dbm); }},
       {"closes in directions [deg of 360]",
        [](const LinkAround& l) { return fmt::format("{:g}", l.closes_deg); }},
-      {"weakest towards [deg]: margin [dB]",
+      {"weakest towards [deg]",
        [](const LinkAround& l) {
-         return fmt::format("{} {:g}: {}", postproc::side_of_body(l.worst_deg),
-                            l.worst_deg,
-                            decibels(l.out.faded.margin_db + l.worst_gain_dbi -
-                                     l.input.implant.gain_dbi));
+         return fmt::format("{} {:g}", postproc::side_of_body(l.worst_deg), l.worst_deg);
+       }},
+      {"  margin there [dB]",
+       [](const LinkAround& l) {
+         return decibels(l.out.faded.margin_db + l.worst_gain_dbi -
+                         l.input.implant.gain_dbi);
        }},
       {"wake-up: margin of reader to implant [dB]",
        [](const LinkAround& l) { return decibels(l.back.faded.margin_db); }}};
@@ -220,18 +223,20 @@ struct Line {
   return wrapped(text, 0, most_columns);
 }
 
-/// How far above its limit; with a sign, so that nothing has to be read twice.
 [[nodiscard]] std::string above_text(const postproc::LimitFinding& finding)
 {
-  return fmt::format("{:+.2f}", finding.above_by_db);
+  // Two decimals where one would hide which side of the limit it is.
+  return std::abs(finding.above_by_db) < 0.1
+             ? fmt::format("{:+.2f}", finding.above_by_db)
+             : fmt::format("{:+.1f}", finding.above_by_db);
 }
 
 [[nodiscard]] std::string rule_text(const postproc::LimitFinding& finding)
 {
   const std::string_view country =
-      finding.rule.rules == postproc::RuleSet::europe ? "Europe: "
+      finding.rule.rules == postproc::RuleSet::europe ? "Europe, "
       : finding.rule.rules == postproc::RuleSet::itu  ? ""
-                                                      : "USA: ";
+                                                      : "USA, ";
   return fmt::format("{}{}{}{}", country, finding.rule.source,
                      finding.bandwidth_above ? "; signal too wide for it" : "",
                      finding.leaves_band ? "; signal leaves its band" : "");
@@ -239,11 +244,11 @@ struct Line {
 
 [[nodiscard]] std::string limits_table(const LinkStudy& study, std::size_t most_columns)
 {
-  TextTable table({{"EIRP\nat", "MHz"},
+  TextTable table({{"", "MHz"},
                    {"limit", "dBm"},
-                   {"implant\nabove it", "dB"},
-                   {"reader\nabove it", "dB"},
-                   {"rule", "", Align::left}});
+                   {"implant", "dB"},
+                   {"reader", "dB"},
+                   {"EIRP over the limit of (negative: below it)", "", Align::left}});
   for (const LinkAround& link : study.links) {
     const std::string frequency = fmt::format("{:.6g}", link.frequency * 1e-6);
     for (const postproc::LinkLimit& limit : link.limits) {
@@ -280,6 +285,18 @@ struct Line {
   return lines;
 }
 
+/// The largest part of the uncertainty, of every frequency where it is another.
+[[nodiscard]] std::string causes_text(const LinkStudy& study)
+{
+  std::vector<std::string> causes;
+  for (const LinkAround& link : study.links) {
+    if (std::ranges::count(causes, link.uncertainty.dominant) == 0) {
+      causes.push_back(link.uncertainty.dominant);
+    }
+  }
+  return fmt::format("{}", fmt::join(causes, ", "));
+}
+
 }  // namespace
 
 std::string link_text(const LinkStudy& study, std::size_t most_columns)
@@ -295,13 +312,15 @@ std::string link_notes(const LinkStudy& study, std::size_t most_columns)
   for (const std::string& note : budget_notes(study)) {
     text += wrapped(note, 0, most_columns);
   }
+  text +=
+      wrapped(fmt::format("+- is mostly {}; in minima the gain is less sure than that",
+                          causes_text(study)),
+              0, most_columns);
   std::string assumed = "Assumed:";
   for (const std::string& assumption : study.assumptions) {
     assumed += " " + assumption + ";";
   }
-  assumed +=
-      " free space beyond the skin, no interference. In minima the gain is less "
-      "sure than +- says.";
+  assumed += " free space beyond the skin, no interference.";
   return text + wrapped(assumed, 0, most_columns) +
          wrapped(std::string(postproc::link_caution), 0, most_columns);
 }
