@@ -13,6 +13,7 @@
 #include "app/staged_folder.hpp"
 #include "app/terminal.hpp"
 #include "postproc/atomic_file.hpp"
+#include "postproc/vector_figure.hpp"
 
 namespace torsowave::app {
 namespace {
@@ -22,7 +23,8 @@ void store(const LinkStudy& study, const std::filesystem::path& target)
   StagedFolder folder(target);
   postproc::write_atomically(folder.path("link.json"), link_json(study));
   postproc::write_atomically(folder.path("link.csv"), link_csv(study));
-  postproc::write_polar(link_figure(study), folder.path("link.png"));
+  postproc::write_figure(postproc::polar_picture(link_figure(study)),
+                         folder.path("link.png"), {});
   folder.commit();
 }
 

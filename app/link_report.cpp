@@ -365,8 +365,9 @@ postproc::PolarFigure link_figure(const LinkStudy& study)
       fmt::format("{}; {}, {} kbit/s, reader at {}", study.title,
                   postproc::modulation_name(input.signal.modulation.kind),
                   rate_text(input.signal.data_rate), length_text(input.path.distance));
-  figure.level = "margin with fading [dB]";
-  figure.zero_level = "0 dB: just closes";
+  figure.level_label = "margin with fading [dB]";
+  figure.zero_name = "0 dB: just closes";
+  figure.widest_span = 80.0;
   for (const LinkAround& link : study.links) {
     figure.series.push_back({megahertz(link.frequency), study.angle_deg, link.margin_db});
   }

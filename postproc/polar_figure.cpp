@@ -42,6 +42,10 @@ constexpr double ring_step = 10.0;  // [dB]
   if (low > high) {
     throw std::invalid_argument("a polar figure needs at least one finite level");
   }
+  if (!figure.zero_name.empty()) {
+    low = std::min(low, -1.0);
+    high = std::max(high, 1.0);
+  }
   const double top = ring_step * std::ceil(high / ring_step - 1e-9);
   const double bottom = ring_step * std::floor(low / ring_step - 0.1);
   return {std::max(bottom, top - figure.widest_span), top};
@@ -72,7 +76,7 @@ constexpr double ring_step = 10.0;  // [dB]
   return fmt::format("{}{:.0f}", level < 0.0 ? "−" : "", std::abs(level));
 }
 
-void draw_circles(Drawing& drawing, const Range& range)
+void draw_circles(Drawing& drawing, const Range& range, bool has_zero)
 {
   const Theme& theme = drawing.theme();
   for (double level = range.low + ring_step; level < range.high - 1.0;
@@ -80,6 +84,9 @@ void draw_circles(Drawing& drawing, const Range& range)
     drawing.stroke({{circle(distance_of(level, range))}, 1.2, theme.grid_line, {}, {}});
   }
   drawing.stroke({{circle(radius)}, 1.6, theme.soft_ink, {}, {}});
+  if (has_zero) {
+    drawing.stroke({{circle(distance_of(0.0, range))}, 3.0, theme.ink, {}, {}});
+  }
 }
 
 /// Over the curves, so that they stay legible.
@@ -136,14 +143,19 @@ void draw_spokes(Drawing& drawing, const Font& font)
 
 void draw_legend(Drawing& drawing, const Font& font, const PolarFigure& figure)
 {
+  const Theme& theme = drawing.theme();
   double y = center.y - radius + 8.0;
-  for (std::size_t n = 0; n < figure.series.size(); ++n, y += 32.0) {
-    drawing.segment({legend_left, y}, {legend_left + 36.0, y}, 4.0,
-                    drawing.theme().line(line_color(n)));
-    drawing.text(
-        font,
-        font.fitted(figure.series[n].name, text_size, page_width - legend_left - 60.0),
-        {legend_left + 48.0, y + 8.0}, {.size = text_size, .color = drawing.theme().ink});
+  const auto entry = [&](const std::string& name, double thickness, Color color) {
+    drawing.segment({legend_left, y}, {legend_left + 36.0, y}, thickness, color);
+    drawing.text(font, font.fitted(name, text_size, page_width - legend_left - 60.0),
+                 {legend_left + 48.0, y + 8.0}, {.size = text_size, .color = theme.ink});
+    y += 32.0;
+  };
+  for (std::size_t n = 0; n < figure.series.size(); ++n) {
+    entry(figure.series[n].name, 4.0, theme.line(line_color(n)));
+  }
+  if (!figure.zero_name.empty()) {
+    entry(figure.zero_name, 3.0, theme.ink);
   }
 }
 
@@ -179,7 +191,7 @@ VectorFigure polar_picture(const PolarFigure& figure)
       {0.0, 0.0, page_width, 2.0 * std::ceil(0.5 * height)},
       core,
       [figure, font, titles, range](Drawing& drawing) {
-        draw_circles(drawing, range);
+        draw_circles(drawing, range, !figure.zero_name.empty() && range.low < 0.0);
         draw_spokes(drawing, *font);
         for (std::size_t n = 0; n < figure.series.size(); ++n) {
           drawing.stroke({lines_of(figure.series[n], range),

@@ -184,43 +184,50 @@ TEST(LineAxis, AConstantStillHasARange)
       ScaledAxis({.label = "y", .range = {}, .widest_span = {}}, zeros, 0.05)));
 }
 
-PolarFigure around(double level_db)
+PolarFigure around(double level)
 {
   PolarFigure figure;
+  figure.zero_name = "just closes";
   figure.series.push_back({"403.5 MHz", {}, {}});
   for (int angle = 0; angle < 360; ++angle) {
     figure.series[0].angle_deg.push_back(angle);
-    figure.series[0].level_db.push_back(level_db);
+    figure.series[0].level.push_back(level);
   }
   return figure;
 }
 
-// -10 dB everywhere: the axis goes from -20 to 10 dB over 380 pixels, so that the curve
-// is a circle of 126.7 pixels about (560, 556), 0 dB one of 253.3 and 10 dB one of 380.
-TEST(PolarFigure, DrawsLevelsAsRadii)
+Canvas drawn(const PolarFigure& figure)
 {
-  const Canvas canvas = draw_polar(around(-10.0));
-  EXPECT_EQ(canvas.at(560 + 126, 556), line_color(0));
-  EXPECT_EQ(canvas.at(560, 556 - 127), line_color(0));
-  EXPECT_EQ(canvas.at(560 - 253, 556), (Color{28, 30, 36}));
-  EXPECT_EQ(canvas.at(560 - 179, 556 - 179), (Color{28, 30, 36}));  // 253.1 from it
-  EXPECT_NE(canvas.at(560 + 150, 556 + 20), line_color(0));
+  return as_pixels(polar_picture(figure), {});
 }
 
-TEST(PolarFigure, ShowsEightyDecibelsAndSaysWhatIsLower)
+// -10 dB everywhere, and a circle at 0 dB: the levels go from -20 to 10 dB over 380
+// pixels, so that the curve is a circle of 126.7 pixels about (560, 560), 0 dB one of
+// 253.3.
+TEST(PolarFigure, DrawsLevelsAsRadii)
+{
+  const Canvas canvas = drawn(around(-10.0));
+  EXPECT_EQ(canvas.at(560 + 126, 560), line_color(0));
+  EXPECT_EQ(canvas.at(560, 560 - 127), line_color(0));
+  EXPECT_EQ(canvas.at(560 - 254, 560), light_theme.ink);
+  EXPECT_EQ(canvas.at(560, 560 + 253), light_theme.ink);
+  EXPECT_NE(canvas.at(560 + 150, 560 + 20), line_color(0));
+}
+
+TEST(PolarFigure, SaysWhatIsLowerThanItsCentre)
 {
   PolarFigure figure = around(-10.0);
-  const int height = draw_polar(figure).height();
-  figure.series[0].level_db[7] = -std::numeric_limits<double>::infinity();
-  EXPECT_GT(draw_polar(figure).height(), height);
+  const int height = drawn(figure).height();
+  figure.series[0].level[7] = -std::numeric_limits<double>::infinity();
+  EXPECT_GT(drawn(figure).height(), height);
 }
 
 TEST(PolarFigure, RefusesWhatCannotBeDrawn)
 {
-  EXPECT_THROW(static_cast<void>(draw_polar(around(gap))), std::invalid_argument);
+  EXPECT_THROW(static_cast<void>(drawn(around(gap))), std::invalid_argument);
   PolarFigure uneven = around(0.0);
   uneven.series[0].angle_deg.pop_back();
-  EXPECT_THROW(static_cast<void>(draw_polar(uneven)), std::invalid_argument);
+  EXPECT_THROW(static_cast<void>(drawn(uneven)), std::invalid_argument);
 }
 
 }  // namespace
