@@ -76,7 +76,7 @@ constexpr double ring_step = 10.0;  // [dB]
   return fmt::format("{}{:.0f}", level < 0.0 ? "−" : "", std::abs(level));
 }
 
-void draw_circles(Drawing& drawing, const Range& range, bool has_zero)
+void draw_circles(Drawing& drawing, const Range& range)
 {
   const Theme& theme = drawing.theme();
   for (double level = range.low + ring_step; level < range.high - 1.0;
@@ -84,9 +84,11 @@ void draw_circles(Drawing& drawing, const Range& range, bool has_zero)
     drawing.stroke({{circle(distance_of(level, range))}, 1.2, theme.grid_line, {}, {}});
   }
   drawing.stroke({{circle(radius)}, 1.6, theme.soft_ink, {}, {}});
-  if (has_zero) {
-    drawing.stroke({{circle(distance_of(0.0, range))}, 3.0, theme.ink, {}, {}});
-  }
+}
+
+void draw_zero(Drawing& drawing, const Range& range)
+{
+  drawing.stroke({{circle(distance_of(0.0, range))}, 3.0, drawing.theme().ink, {}, {}});
 }
 
 /// Over the curves, so that they stay legible.
@@ -191,8 +193,11 @@ VectorFigure polar_picture(const PolarFigure& figure)
       {0.0, 0.0, page_width, 2.0 * std::ceil(0.5 * height)},
       core,
       [figure, font, titles, range](Drawing& drawing) {
-        draw_circles(drawing, range, !figure.zero_name.empty() && range.low < 0.0);
+        draw_circles(drawing, range);
         draw_spokes(drawing, *font);
+        if (!figure.zero_name.empty() && range.low < 0.0) {
+          draw_zero(drawing, range);
+        }
         for (std::size_t n = 0; n < figure.series.size(); ++n) {
           drawing.stroke({lines_of(figure.series[n], range),
                           2.6,
