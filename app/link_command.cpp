@@ -12,6 +12,7 @@
 #include "app/link_report.hpp"
 #include "app/staged_folder.hpp"
 #include "app/terminal.hpp"
+#include "app/text_table.hpp"
 #include "postproc/atomic_file.hpp"
 #include "postproc/vector_figure.hpp"
 
@@ -43,13 +44,13 @@ void print(const LinkOptions& options, const LinkStudy& study)
     print_result(std::string(postproc::link_caution) + "\n");
     return;
   }
-  print_result(link_text(study, prose));
+  print_result(link_text(study, prose) + "\n");
   if (!options.quiet) {
-    print_result("\n" + link_notes(study, prose));
-    print_result(
-        options.folder.empty()
-            ? ""
-            : fmt::format("link.json, link.csv, link.png in {}\n", options.folder));
+    print_result(link_notes(study, prose));
+  }
+  print_result(wrapped(postproc::link_caution, 0, prose));
+  if (!options.quiet && !options.folder.empty()) {
+    print_result(fmt::format("link.json, link.csv, link.png in {}\n", options.folder));
   }
 }
 
@@ -102,8 +103,7 @@ void add_options(CLI::App& command, LinkOptions& options)
   command.add_flag("--force", options.force, "replace an earlier result in the folder");
   command.add_flag("--json", options.json,
                    "JSON in SI units and dB instead of the table");
-  command.add_flag("--quiet", options.quiet,
-                   "no progress; tables alone, without notes and caution");
+  command.add_flag("--quiet", options.quiet, "no progress; tables and caution alone");
 }
 
 }  // namespace

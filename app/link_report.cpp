@@ -114,7 +114,9 @@ struct Line {
        }},
       {"ratio of wrong bits, with fading",
        [](const LinkAround& l) {
-         return fmt::format("{:.2g}", l.out.faded.bit_error_ratio);
+         constexpr double counts = 1e-15;  // fewer than a link sends in its life
+         const double ratio = l.out.faded.bit_error_ratio;
+         return ratio < counts ? "below 1e-15" : fmt::format("{:.2g}", ratio);
        }},
       {"range [m]",
        [](const LinkAround& l) {
@@ -321,8 +323,7 @@ std::string link_notes(const LinkStudy& study, std::size_t most_columns)
     assumed += " " + assumption + ";";
   }
   assumed += " free space beyond the skin, no interference.";
-  return text + wrapped(assumed, 0, most_columns) +
-         wrapped(std::string(postproc::link_caution), 0, most_columns);
+  return text + wrapped(assumed, 0, most_columns);
 }
 
 std::string link_lines(const LinkStudy& study, std::size_t which,

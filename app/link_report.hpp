@@ -29,7 +29,7 @@ struct LinkStudy {
 /// Budget of every frequency side by side, limits, and which band wins.
 [[nodiscard]] std::string link_text(const LinkStudy& study, std::size_t most_columns);
 
-/// Assumptions, where the figures lean on a limit, and the caution.
+/// Assumptions, and where the figures lean on a limit.
 [[nodiscard]] std::string link_notes(const LinkStudy& study, std::size_t most_columns);
 
 /// Every line of one frequency's budgets, out and back, with formula and source.
