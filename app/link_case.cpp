@@ -89,10 +89,14 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
   refuse_key(scenario, "link.reader.distance", problem);
 }
 
-/// Nothing but what the far field needs: no pictures, no fields kept.
-[[nodiscard]] Scenario without_outputs(Scenario scenario)
+/// What is run: without a folder no more than the far field needs, no pictures, no fields
+/// kept. Where the reader is, is checked here, since an option may have put it there.
+[[nodiscard]] Scenario scenario_to_run(Scenario scenario, bool stored)
 {
-  scenario.outputs = {};
+  if (!stored) {
+    scenario.outputs = {};
+  }
+  scenario.locations.erase("link");
   return scenario;
 }
 
@@ -112,8 +116,7 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
 [[nodiscard]] postproc::Result run_for_link(const LinkOptions& options,
                                             const Scenario& scenario)
 {
-  const RunPlan plan =
-      plan_run(options.folder.empty() ? without_outputs(scenario) : scenario);
+  const RunPlan plan = plan_run(scenario_to_run(scenario, !options.folder.empty()));
   if (const auto obstacle = gain_obstacle(plan)) {
     refuse_key(scenario, obstacle->key, obstacle->problem);
   }

@@ -235,7 +235,7 @@ class Link(slices.SliceTest):
                      implant="{position: 10 mm}", outputs=None)
 
     def test_options_that_cannot_be(self):
-        path = self.write(slices.scenario(implant=CAPSULE))
+        path = self.write(slices.scenario(implant=CAPSULE, link=HAND))
         for option, says in [(("--distance", "20mm"), "--distance: the reader would be inside"),
                              (("--distance", "2"), "has no unit"),
                              (("--lines", "868MHz"), "among the frequencies: 700 MHz, 915 MHz")]:
