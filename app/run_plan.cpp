@@ -33,17 +33,6 @@ constexpr double fewest_cells_per_wavelength = 10.0;
   return scenario.frequencies.back();
 }
 
-[[nodiscard]] const materials::Tissue& tissue_named(const Scenario& scenario,
-                                                    const std::string& name)
-{
-  for (const materials::Tissue& tissue : scenario.materials.custom) {
-    if (tissue.name == name) {
-      return tissue;
-    }
-  }
-  return *materials::find_tissue(name);  // the reader has checked every name
-}
-
 /// Shapes of the body; in mode 1D the layers as rectangles across one row of cells.
 [[nodiscard]] std::vector<geometry::Shape> shapes_of(const Scenario& scenario)
 {
@@ -228,11 +217,12 @@ void check_size(const Scenario& scenario, double columns, double rows, std::size
   return box;
 }
 
-/// Cells over the domain, shifted by less than half a cell: the implant sits on a cell's
+/// Cells over the domain, shifted by less than half a cell: the anchor sits on a cell's
 /// centre, since a filament between cells would be smeared over its neighbours; in mode
-/// 1D without implant the first face lies between two cells.
+/// 1D without one the first face lies between two cells.
 [[nodiscard]] geometry::Raster raster_of(const Scenario& scenario, double cell,
-                                         std::size_t poles)
+                                         std::size_t poles,
+                                         const std::optional<geometry::Point>& anchor)
 {
   const geometry::Rectangle box = domain_of(scenario, cell);
   const double columns = std::round((box.max.x - box.min.x) / cell);
@@ -243,9 +233,9 @@ void check_size(const Scenario& scenario, double columns, double rows, std::size
     return at - (count + within) * cell;
   };
   geometry::Point corner = box.min;
-  if (scenario.implant) {
-    corner.x = low(scenario.implant->position.x, box.min.x, 0.5);
-    corner.y = low(scenario.implant->position.y, box.min.y, 0.5);
+  if (anchor) {
+    corner.x = low(anchor->x, box.min.x, 0.5);
+    corner.y = low(anchor->y, box.min.y, 0.5);
   } else if (scenario.mode == scenarios::Mode::one_d) {
     corner.x = low(scenario.body.first_face, box.min.x, 0.0);
   }
@@ -416,6 +406,16 @@ void fill(RunPlan& plan)
 
 }  // namespace
 
+const materials::Tissue& tissue_named(const Scenario& scenario, const std::string& name)
+{
+  for (const materials::Tissue& tissue : scenario.materials.custom) {
+    if (tissue.name == name) {
+      return tissue;
+    }
+  }
+  return *materials::find_tissue(name);  // the reader has checked every name
+}
+
 std::vector<std::string> stored_phasors(const Scenario& scenario)
 {
   std::vector<std::string> names = scenario.outputs.phasors;
@@ -458,8 +458,11 @@ std::uint64_t available_memory()
   return std::numeric_limits<std::uint64_t>::max();  // unknown: let the allocation decide
 }
 
-RunPlan plan_run(const Scenario& scenario)
+RunPlan plan_run(const Scenario& scenario, std::optional<geometry::Point> anchor)
 {
+  if (!anchor && scenario.implant) {
+    anchor = scenario.implant->position;
+  }
   RunPlan plan;
   plan.scenario = scenario;
   plan.tissues = tissues_of(scenario);
@@ -474,7 +477,7 @@ RunPlan plan_run(const Scenario& scenario)
   plan.fitted = fit(plan);
 
   const std::size_t poles = plan.fitted.relaxation_times.size();
-  plan.grid.raster = raster_of(scenario, cell, poles);
+  plan.grid.raster = raster_of(scenario, cell, poles, anchor);
   plan.grid.absorbing_cells = scenario.grid.absorbing_cells;
   plan.absorber.cells = scenario.grid.absorbing_cells;
   plan.memory = memory_of(scenario, plan.grid.raster, poles);

@@ -72,7 +72,9 @@ struct RunPlan {
   double fade_time = 0.0;  ///< over which a pulse run's Fourier sums fade out [s]
   std::vector<Sampling> sampling;
   MemoryNeed memory;
-  double extent = 0.0;         ///< half the way through the body [m]
+  std::vector<double> far_angle_deg;  ///< directions of the far field; empty:
+                                      ///< postproc::far_directions
+  double extent = 0.0;                ///< half the way through the body [m]
   double expected_time = 0.0;  ///< simulated time [s], exact if the scenario sets it
 
   [[nodiscard]] bool one_d() const { return scenario.mode == scenarios::Mode::one_d; }
@@ -83,10 +85,17 @@ struct RunPlan {
 };
 
 /// Makes a scenario concrete and checks all that needs the grid.
+/// \param anchor  lies on a cell's centre [m]; empty: the implant does. Plans of one body
+///   with the same anchor have the same cells, wherever their implants lie
 /// \throws scenarios::InputError  Too coarse a grid, a Debye fit that misses its bound,
 /// an implant in a conductor, a probe outside, no air left. \throws MachineError  Not
 /// enough memory: nothing large was allocated before.
-[[nodiscard]] RunPlan plan_run(const scenarios::Scenario& scenario);
+[[nodiscard]] RunPlan plan_run(const scenarios::Scenario& scenario,
+                               std::optional<geometry::Point> anchor = std::nullopt);
+
+/// The tissue of a name that the scenario's reader has checked.
+[[nodiscard]] const materials::Tissue& tissue_named(const scenarios::Scenario& scenario,
+                                                    const std::string& name);
 
 /// The phasor fields to store: those asked for, and those that a picture shows.
 [[nodiscard]] std::vector<std::string> stored_phasors(

@@ -196,12 +196,15 @@ void describe_phasors(const RunPlan& plan, Result& result)
 
 /// Directions of the far field [rad], noted in the result; none where there is no far
 /// field.
-[[nodiscard]] std::vector<double> far_angles_of(const postproc::PowerInputs& inputs,
+[[nodiscard]] std::vector<double> far_angles_of(const RunPlan& plan,
+                                                const postproc::PowerInputs& inputs,
                                                 Result& result)
 {
   std::vector<double> radians;
   if (inputs.outer_eps) {
-    result.far_angle_deg = postproc::sector_centres_deg(postproc::far_directions);
+    result.far_angle_deg = plan.far_angle_deg.empty()
+                               ? postproc::sector_centres_deg(postproc::far_directions)
+                               : plan.far_angle_deg;
     for (const double degrees : result.far_angle_deg) {
       radians.push_back(degrees * std::numbers::pi / 180.0);
     }
@@ -214,7 +217,7 @@ void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome
 {
   const postproc::PowerInputs inputs = power_inputs(plan, recorders, drive);
   describe_phasors(plan, result);
-  const std::vector<double> far_angles = far_angles_of(inputs, result);
+  const std::vector<double> far_angles = far_angles_of(plan, inputs, result);
   for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
     const postproc::FieldsAt fields(inputs, f);
     postproc::FrequencyResult at = fields.power_balance();

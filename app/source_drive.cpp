@@ -98,11 +98,10 @@ template <class Stepper>
           0.0};
 }
 
-/// True permittivity where the implant lies [1].
-[[nodiscard]] Complex permittivity_at_source(const RunPlan& plan, double frequency)
+/// True permittivity of a mixture [1].
+[[nodiscard]] Complex permittivity_of(const RunPlan& plan,
+                                      const geometry::Mixture& mixture, double frequency)
 {
-  const geometry::Mixture& mixture =
-      plan.map.palette[plan.map.cells[plan.grid.raster.at(plan.source_i, plan.source_j)]];
   Complex eps;
   for (const geometry::Share& share : mixture) {
     eps += static_cast<double>(share.quanta) / geometry::fraction_quantum *
@@ -148,14 +147,21 @@ SourceDrive add_source(const RunPlan& plan, solver::TezStepper<Real>& stepper,
   return place_implant(plan, recorders);
 }
 
-Complex implant_gain(const RunPlan& plan, double frequency)
+Complex source_gain_in(const RunPlan& plan, RadiatorKind kind,
+                       const geometry::Mixture& mixture, double frequency)
 {
   if (!plan.scenario.grid.correct_dispersion) {
     return 1.0;
   }
-  return solver::source_gain(kind_of(plan.scenario.implant->source),
-                             permittivity_at_source(plan, frequency), frequency,
+  return solver::source_gain(kind, permittivity_of(plan, mixture, frequency), frequency,
                              plan.grid.raster.cell, plan.grid.time_step);
+}
+
+Complex implant_gain(const RunPlan& plan, double frequency)
+{
+  const std::size_t at = plan.grid.raster.at(plan.source_i, plan.source_j);
+  return source_gain_in(plan, kind_of(plan.scenario.implant->source),
+                        plan.map.palette[plan.map.cells[at]], frequency);
 }
 
 postproc::PowerInputs power_inputs(const RunPlan& plan, const Recorders& recorders,

@@ -34,6 +34,12 @@ template <class Real>
 /// solver::source_gain()); 1 where grid.dispersion is plain.
 [[nodiscard]] std::complex<double> implant_gain(const RunPlan& plan, double frequency);
 
+/// The same of any source in a cell that holds this mixture, none of it a conductor.
+[[nodiscard]] std::complex<double> source_gain_in(const RunPlan& plan,
+                                                  solver::RadiatorKind kind,
+                                                  const geometry::Mixture& mixture,
+                                                  double frequency);
+
 /// Gathers what powers are computed from; `recorders` must outlive it.
 [[nodiscard]] postproc::PowerInputs power_inputs(const RunPlan& plan,
                                                  const Recorders& recorders,

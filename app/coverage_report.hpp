@@ -1,0 +1,34 @@
+/// \file
+/// \brief Coverage as text and comma-separated values.
+
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "app/link_coverage.hpp"
+
+namespace torsowave::app {
+
+/// What a direct run may differ by [dB].
+inline constexpr double coverage_limit_db = 0.1;
+
+/// Where the link closes: by direction and frequency, by tissue; what that stands on, and
+/// the caution.
+[[nodiscard]] std::string coverage_text(const postproc::CoverageResult& result,
+                                        std::size_t most_columns);
+
+/// Map and direct run, place by place, and the largest difference.
+[[nodiscard]] std::string check_text(const LinkCoverage& coverage,
+                                     const std::vector<CoverageCheck>& checks,
+                                     std::size_t most_columns);
+
+/// The largest |difference| of a place [dB].
+[[nodiscard]] double largest_difference_db(const std::vector<CoverageCheck>& checks,
+                                           std::size_t place);
+
+/// A row for each direction, frequency and tissue, SI units, full precision.
+[[nodiscard]] std::string coverage_csv(const postproc::CoverageResult& result);
+
+}  // namespace torsowave::app

@@ -1,0 +1,146 @@
+#include "app/coverage_run.hpp"
+
+#include <fmt/format.h>
+#include <omp.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <limits>
+#include <numbers>
+#include <optional>
+
+#include "app/coverage_report.hpp"
+#include "app/exit_codes.hpp"
+#include "app/progress_printer.hpp"
+#include "app/staged_folder.hpp"
+#include "app/terminal.hpp"
+#include "postproc/atomic_file.hpp"
+#include "scenarios/input_error.hpp"
+
+namespace torsowave::app {
+namespace {
+
+using postproc::CoverageResult;
+
+constexpr std::size_t most_pictures = 12;
+
+void refuse_to_replace(const CoverageOptions& options)
+{
+  std::error_code unreachable;  // is told when the folder is made
+  if (!options.folder.empty() && !options.force &&
+      std::filesystem::exists(std::filesystem::path(options.folder) / "coverage.h5",
+                              unreachable)) {
+    scenarios::refuse({options.folder, 0, 0},
+                      "holds a coverage already; choose another folder with -o, or "
+                      "--force to replace it");
+  }
+}
+
+void draw_pictures(const CoverageResult& result, const StagedFolder& folder)
+{
+  std::size_t drawn = 0;
+  for (std::size_t f = 0; f < result.joint.size() && drawn < most_pictures; ++f) {
+    postproc::draw_joint_coverage(
+        result, f,
+        folder.path(fmt::format("coverage_{:.6g}MHz.png", 1e-6 * result.frequencies[f])));
+    ++drawn;
+  }
+  for (std::size_t m = 0; m < result.maps.size() && drawn < most_pictures; ++m) {
+    const postproc::CoverageMap& map = result.maps[m];
+    postproc::draw_coverage(
+        result, m,
+        folder.path(fmt::format("coverage_{:.6g}MHz_{:.0f}deg.png", 1e-6 * map.frequency,
+                                result.directions[map.direction].angle_deg)));
+    ++drawn;
+  }
+}
+
+/// Pictures that the new coverage may not replace would show another one.
+void remove_earlier_pictures(const std::filesystem::path& target)
+{
+  if (!std::filesystem::exists(target / "coverage.h5")) {
+    return;
+  }
+  for (const auto& entry : std::filesystem::directory_iterator(target)) {
+    const std::string name = entry.path().filename().string();
+    if (name.starts_with("coverage_") && name.ends_with(".png")) {
+      std::filesystem::remove(entry.path());
+    }
+  }
+}
+
+void store(const CoverageResult& result, StagedFolder& folder,
+           const std::filesystem::path& target)
+{
+  postproc::write_coverage_file(result, folder.path("coverage.h5"));
+  postproc::write_atomically(folder.path("coverage.csv"), coverage_csv(result));
+  draw_pictures(result, folder);
+  remove_earlier_pictures(target);
+  folder.commit();
+}
+
+[[nodiscard]] std::vector<double> four_sides()
+{
+  std::vector<double> sides;
+  for (int n = 0; n < 4; ++n) {
+    sides.push_back(0.5 * std::numbers::pi * n);
+  }
+  return sides;
+}
+
+[[nodiscard]] RunOptions run_options(const CoverageOptions& options)
+{
+  RunOptions how;
+  how.threads = options.threads > 0 ? options.threads : omp_get_max_threads();
+  if (!options.quiet) {
+    how.progress = progress_printer();
+  }
+  return how;
+}
+
+/// Ten places; in TMz three of them at interfaces. In TEz a run with a dipole there has
+/// other media about it than the map (docs/coverage.md).
+[[nodiscard]] PlaceCounts check_counts(const scenarios::Scenario& scenario)
+{
+  return scenario.mode == scenarios::Mode::tez ? PlaceCounts{10, 0} : PlaceCounts{7, 3};
+}
+
+}  // namespace
+
+int run_coverage(const scenarios::Scenario& scenario, CoverageRequest request,
+                 const CoverageOptions& options)
+{
+  refuse_to_replace(options);
+  request.directions = options.directions.empty() ? four_sides() : options.directions;
+  request.checks = options.verify ? check_counts(scenario) : PlaceCounts{};
+  std::optional<StagedFolder> folder;  // an unwritable place fails before the runs
+  if (!options.folder.empty()) {
+    folder.emplace(options.folder);
+  }
+  const RunOptions how = run_options(options);
+  const LinkCoverage coverage = cover(scenario, request, how);
+  std::vector<CoverageCheck> checks;
+  if (options.verify) {
+    checks = check_coverage(coverage, scenario, how);
+  }
+  if (!options.quiet) {
+    clear_progress();
+  }
+  if (folder) {
+    store(coverage.result, *folder, options.folder);
+  }
+  constexpr std::size_t readable = 100;
+  const std::size_t columns = std::min(readable, result_columns().value_or(readable));
+  print_result(coverage_text(coverage.result, columns));
+  if (options.verify) {
+    print_result('\n' + check_text(coverage, checks, columns));
+  }
+  print_result(folder ? fmt::format("coverage in {}\n", options.folder) : "");
+  const bool agrees = std::ranges::all_of(checks, [](const CoverageCheck& check) {
+    return std::abs(check.difference_db()) <= coverage_limit_db;
+  });
+  return agrees ? exit_done : exit_fault;
+}
+
+}  // namespace torsowave::app

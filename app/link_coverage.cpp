@@ -1,0 +1,394 @@
+#include "app/link_coverage.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <utility>
+
+#include "app/place_in_grid.hpp"
+#include "app/source_drive.hpp"
+#include "materials/tissue.hpp"
+#include "postproc/far_field.hpp"
+#include "solver/grid_dispersion.hpp"
+#include "solver/wave_direction.hpp"
+
+namespace torsowave::app {
+namespace {
+
+using Complex = std::complex<double>;
+using postproc::CoverageMap;
+using postproc::CoverageResult;
+using postproc::PlaneField;
+using scenarios::Scenario;
+using scenarios::SourceKind;
+
+constexpr double degrees = 180.0 / std::numbers::pi;
+
+/// A filling with a larger loss tangent is no capsule without losses, even nearly.
+constexpr double most_loss_tangent = 0.02;
+
+void check_implant(const Scenario& scenario)
+{
+  if (scenario.mode == scenarios::Mode::one_d || !scenario.implant ||
+      (scenario.implant->source != SourceKind::line_current &&
+       scenario.implant->source != SourceKind::dipole)) {
+    refuse_key(scenario, scenario.incident ? "incident" : "implant.source",
+               "coverage needs a slice with an implant that has a gain in three "
+               "dimensions: source: line_current (mode TMz) or dipole (mode TEz)");
+  }
+  if (!scenario.implant->capsule) {
+    refuse_key(scenario, "implant",
+               "coverage needs a capsule: a bare dipole in tissue delivers a power "
+               "without limit; add capsule: {radius: 4 mm, material: air}");
+  }
+}
+
+[[nodiscard]] solver::RadiatorKind kind_of(const Scenario& scenario)
+{
+  return scenario.mode == scenarios::Mode::tez ? solver::RadiatorKind::dipole
+                                               : solver::RadiatorKind::line_current;
+}
+
+/// Nothing but what the run is needed for.
+[[nodiscard]] Scenario bare(Scenario scenario)
+{
+  scenario.outputs.snapshots.reset();
+  scenario.outputs.phasors.clear();
+  scenario.outputs.probes.clear();
+  scenario.outputs.images.reset();
+  return scenario;
+}
+
+[[nodiscard]] Scenario illuminated(const Scenario& scenario, double reader)
+{
+  Scenario result = bare(scenario);
+  result.implant.reset();
+  result.incident = scenarios::IncidentSpec{reader + std::numbers::pi};
+  result.outputs.phasors = scenario.mode == scenarios::Mode::tez
+                               ? std::vector<std::string>{"Ex", "Ey"}
+                               : std::vector<std::string>{"Ez"};
+  return result;
+}
+
+/// Towards the reader, as the grid's plane wave comes from there [rad].
+[[nodiscard]] double grid_direction(double reader)
+{
+  const double travel =
+      solver::nearest_direction(reader + std::numbers::pi).angle() - std::numbers::pi;
+  return std::remainder(travel, 2.0 * std::numbers::pi);
+}
+
+/// The gain of implants in the plan's tissues.
+class ImplantModel {
+public:
+  ImplantModel(const RunPlan& plan, const Scenario& scenario)
+      : plan_(plan), scenario_(scenario), kind_(kind_of(scenario))
+  {
+  }
+
+  [[nodiscard]] postproc::CoverageCase at(std::size_t f, double angle) const
+  {
+    const double frequency = plan_.scenario.frequencies[f];
+    return {
+        plan_.map,          plan_.grid, zone(f), angle, kind_, source_gains(frequency),
+        capsules(frequency)};
+  }
+
+  [[nodiscard]] postproc::FarZone zone(std::size_t f) const
+  {
+    const auto outer =
+        postproc::outer_permittivity(plan_.map, plan_.stepped, plan_.radiation);
+    if (!outer) {
+      refuse_key(scenario_, "body.background",
+                 "coverage needs one medium without losses around the body, up to the "
+                 "rim of the domain");
+    }
+    return {plan_.is_tez() ? solver::Polarisation::tez : solver::Polarisation::tmz,
+            plan_.scenario.frequencies[f], *outer};
+  }
+
+  [[nodiscard]] solver::RadiatorKind kind() const noexcept { return kind_; }
+
+private:
+  [[nodiscard]] std::vector<double> source_gains(double frequency) const
+  {
+    std::vector<double> gains;
+    for (const geometry::Mixture& mixture : plan_.map.palette) {
+      const bool conductor =
+          std::ranges::any_of(mixture, [&](const geometry::Share& share) {
+            return plan_.fitted.media[share.tissue].conductor;
+          });
+      gains.push_back(
+          conductor ? 1.0 : std::norm(source_gain_in(plan_, kind_, mixture, frequency)));
+    }
+    return gains;
+  }
+
+  [[nodiscard]] std::vector<std::optional<solver::Capsule>> capsules(
+      double frequency) const
+  {
+    const scenarios::Capsule& capsule = *scenario_.implant->capsule;
+    const Complex filling = filling_permittivity(capsule.material, frequency);
+    std::vector<std::optional<solver::Capsule>> result;
+    for (const materials::Tissue& tissue : plan_.tissues) {
+      if (tissue.name == scenario_.body.background || materials::is_conductor(tissue)) {
+        result.emplace_back();
+        continue;
+      }
+      result.push_back(
+          solver::Capsule{capsule.radius, filling.real(),
+                          materials::relative_permittivity(tissue, frequency)});
+    }
+    return result;
+  }
+
+  [[nodiscard]] Complex filling_permittivity(const std::string& material,
+                                             double frequency) const
+  {
+    const Complex eps =
+        materials::relative_permittivity(tissue_named(scenario_, material), frequency);
+    if (-eps.imag() > most_loss_tangent * eps.real()) {
+      refuse_key(
+          scenario_, "implant.capsule.material",
+          fmt::format("{} has a loss tangent of {:.3g} at {:.6g} MHz; a gain needs "
+                      "a filling without losses (up to {:g} is taken as such)",
+                      material, -eps.imag() / eps.real(), frequency * 1e-6,
+                      most_loss_tangent));
+    }
+    return eps;
+  }
+
+  const RunPlan& plan_;
+  const Scenario& scenario_;
+  solver::RadiatorKind kind_;
+};
+
+/// E by cell at one frequency of a run: Ez and 0, or Ex and Ey.
+class CellFields {
+public:
+  CellFields(const postproc::Result& run, std::size_t f, std::size_t cells)
+      : run_(run), first_(f * cells)
+  {
+  }
+
+  [[nodiscard]] PlaneField at(std::size_t cell) const
+  {
+    const auto value = [&](std::size_t field) {
+      return field < run_.phasors.size()
+                 ? Complex(run_.phasors[field].values[first_ + cell])
+                 : Complex();
+    };
+    return {value(0), value(1)};
+  }
+
+private:
+  const postproc::Result& run_;
+  std::size_t first_;
+};
+
+/// One frequency of one direction.
+[[nodiscard]] CoverageMap map_of(const ImplantModel& model, const RunPlan& plan,
+                                 const CellFields& fields, std::size_t f, double angle,
+                                 double dipole_direction)
+{
+  const postproc::CoverageCase of = model.at(f, angle);
+  std::vector<double> coupling;
+  std::vector<double> best;
+  for (std::size_t p = 0; p < plan.map.cells.size(); ++p) {
+    const PlaneField e = fields.at(p);
+    if (!plan.is_tez()) {
+      coupling.push_back(std::norm(e.x));
+      continue;
+    }
+    coupling.push_back(postproc::dipole_coupling(e, dipole_direction));
+    best.push_back(postproc::dipole_coupling(e, postproc::best_dipole_direction(e)));
+  }
+  CoverageMap map;
+  map.frequency = plan.scenario.frequencies[f];
+  map.gain_dbi = postproc::gain_map(of, coupling);
+  if (!best.empty()) {
+    map.best_gain_dbi = postproc::gain_map(of, best);
+  }
+  return map;
+}
+
+void add_figures(const RunPlan& plan, CoverageMap& map)
+{
+  map.figures = postproc::coverage_figures(plan.map, *plan.surface, margin_of(map));
+  if (!map.best_gain_dbi.empty()) {
+    std::vector<float> margin = map.best_gain_dbi;
+    for (float& value : margin) {
+      value += static_cast<float>(map.margin_at_0_dbi);
+    }
+    map.best_figures = postproc::coverage_figures(plan.map, *plan.surface, margin);
+  }
+}
+
+void add_joint(const RunPlan& plan, CoverageResult& result)
+{
+  const std::size_t count = result.frequencies.size();
+  for (std::size_t f = 0; f < count; ++f) {
+    postproc::JointCoverage joint{result.frequencies[f], margin_of(result.maps[f]), {}};
+    for (std::size_t d = 1; d < result.directions.size(); ++d) {
+      const std::vector<float> other = margin_of(result.maps[d * count + f]);
+      std::ranges::transform(joint.margin_db, other, joint.margin_db.begin(),
+                             [](float a, float b) { return std::max(a, b); });
+    }
+    joint.figures = postproc::coverage_figures(plan.map, *plan.surface, joint.margin_db);
+    result.joint.push_back(std::move(joint));
+  }
+}
+
+[[nodiscard]] std::string implant_text(const scenarios::ImplantSpec& implant)
+{
+  return implant.source == SourceKind::dipole
+             ? fmt::format("short in-plane dipole at {:.4g} deg",
+                           implant.direction * degrees)
+             : std::string("short dipole along z");
+}
+
+/// The options of one of several runs.
+[[nodiscard]] RunOptions options_of_run(const RunOptions& options, std::size_t run,
+                                        std::size_t runs)
+{
+  RunOptions changed = options;
+  if (options.progress) {
+    changed.progress = [&options, run, runs](Progress progress) {
+      progress.run = static_cast<int>(run) + 1;
+      progress.runs = static_cast<int>(runs);
+      options.progress(progress);
+    };
+  }
+  return changed;
+}
+
+/// The source alone, in the cell of a place.
+[[nodiscard]] Scenario direct_scenario(const Scenario& scenario,
+                                       const geometry::Raster& raster, Cell cell,
+                                       double dipole_direction)
+{
+  Scenario result = bare(scenario);
+  result.implant->position = {raster.x(cell.i), raster.y(cell.j)};
+  result.implant->direction = dipole_direction;
+  result.implant->capsule.reset();
+  return result;
+}
+
+/// The map's gain and that of the direct run's U [W/m/rad].
+void compare(const postproc::CoverageCase& of, const CheckPlace& place,
+             const PlaneField& e, double direct, CoverageCheck& check)
+{
+  const std::size_t cell = of.map.raster.at(place.cell.i, place.cell.j);
+  const double coupling = of.kind == solver::RadiatorKind::dipole
+                              ? postproc::dipole_coupling(e, check.dipole_direction)
+                              : std::norm(e.x);
+  const double reciprocal = postproc::reciprocal_intensity(of.grid, of.zone, of.angle) *
+                            coupling / of.source_gain[of.map.cells[cell]];
+  const postproc::AntennaGain gain =
+      postproc::antenna_gain(std::vector<double>{reciprocal, direct}, of.zone,
+                             of.capsules[of.map.labels[cell]].value(), {of.kind, false});
+  check.map_dbi = gain.gain_dbi[0];
+  check.direct_dbi = gain.gain_dbi[1];
+}
+
+/// What a run does not hold of the slice that users know.
+void describe(const RunPlan& plan, const Scenario& scenario, CoverageResult& result)
+{
+  const scenarios::ImplantSpec& implant = *scenario.implant;
+  result.slice.implant = implant.position;
+  result.slice.phasors.clear();
+  result.implant = implant_text(implant);
+  result.capsule = fmt::format("in a sphere of {:.4g} mm radius filled with {}",
+                               implant.capsule->radius * 1e3, implant.capsule->material);
+  result.capsule_radius = implant.capsule->radius;
+  result.frequencies = plan.scenario.frequencies;
+  result.notes = {
+      "The body goes on unchanged above and below the slice; the reader is in its plane, "
+      "far away.",
+      "The power that the implant delivers, and what its capsule does, are those in the "
+      "tissue at the centre of the cell, as if it had no end: less sure within a few "
+      "radii of an interface. Places where the capsule would stick out are not left "
+      "out."};
+}
+
+}  // namespace
+
+LinkCoverage cover(const Scenario& scenario, const CoverageRequest& request,
+                   const RunOptions& options)
+{
+  check_implant(scenario);
+  LinkCoverage coverage;
+  CoverageResult& result = coverage.result;
+  const geometry::Point anchor = scenario.implant->position;
+  coverage.plan = plan_run(illuminated(scenario, request.directions.front()), anchor);
+  coverage.places = coverage_places(coverage.plan, request.checks);
+  const RunPlan& plan = coverage.plan;
+  const ImplantModel model(plan, scenario);
+  for (std::size_t d = 0; d < request.directions.size(); ++d) {
+    const double angle = grid_direction(request.directions[d]);
+    const auto turn = [](double a) { return a < 0.0 ? a + 360.0 : a; };
+    result.directions.push_back({request.directions[d] * degrees, turn(angle * degrees)});
+    RunPlan turned = plan;
+    turned.scenario.incident->angle = request.directions[d] + std::numbers::pi;
+    postproc::Result run =
+        run_in_memory(turned, options_of_run(options, d, request.directions.size()));
+    for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
+      const CellFields fields(run, f, plan.map.cells.size());
+      CoverageMap map =
+          map_of(model, plan, fields, f, angle, scenario.implant->direction);
+      map.direction = d;
+      map.margin_at_0_dbi = request.margin_at_0_dbi(map.frequency, angle);
+      add_figures(plan, map);
+      result.maps.push_back(std::move(map));
+      for (CheckPlace& place : coverage.places) {
+        place.fields.push_back(
+            fields.at(plan.grid.raster.at(place.cell.i, place.cell.j)));
+      }
+    }
+    result.slice = std::move(run);
+  }
+  describe(plan, scenario, result);
+  result.link = request.link;
+  if (result.directions.size() > 1) {
+    add_joint(plan, result);
+  }
+  return coverage;
+}
+
+std::vector<CoverageCheck> check_coverage(const LinkCoverage& coverage,
+                                          const Scenario& scenario,
+                                          const RunOptions& options)
+{
+  const RunPlan& plan = coverage.plan;
+  const ImplantModel model(plan, scenario);
+  std::vector<double> angles;
+  for (const postproc::ReaderDirection& direction : coverage.result.directions) {
+    angles.push_back(direction.angle_deg);
+  }
+  const std::size_t frequencies = plan.scenario.frequencies.size();
+  const geometry::Point anchor = scenario.implant->position;
+  std::vector<CoverageCheck> checks;
+  for (std::size_t n = 0; n < coverage.places.size(); ++n) {
+    const CheckPlace& place = coverage.places[n];
+    const double dipole = plan.is_tez() ? visible_direction(place.fields) : 0.0;
+    RunPlan direct =
+        plan_run(direct_scenario(scenario, plan.grid.raster, place.cell, dipole), anchor);
+    direct.far_angle_deg = angles;
+    const postproc::Result run =
+        run_in_memory(direct, options_of_run(options, n, coverage.places.size()));
+    for (std::size_t d = 0; d < angles.size(); ++d) {
+      for (std::size_t f = 0; f < frequencies; ++f) {
+        CoverageCheck check{n, d, f, dipole, 0.0, 0.0};
+        compare(model.at(f, angles[d] / degrees), place,
+                place.fields[d * frequencies + f],
+                run.frequencies[f].far_field.value().intensity[d], check);
+        checks.push_back(check);
+      }
+    }
+  }
+  return checks;
+}
+
+}  // namespace torsowave::app

@@ -1,0 +1,143 @@
+#include <fmt/format.h>
+
+#include <functional>
+#include <system_error>
+
+#include "postproc/coverage_result.hpp"
+#include "postproc/hdf5_driver.hpp"
+#include "postproc/hdf5_write.hpp"
+#include "postproc/version.hpp"
+
+namespace torsowave::postproc {
+namespace {
+
+constexpr std::int64_t format_version = 1;
+
+void write_attributes(hid_t file, const CoverageResult& result)
+{
+  using hdf5::write_attribute;
+  write_attribute(file, "title", result.slice.title);
+  write_attribute(file, "Conventions", std::string("CF-1.8"));
+  write_attribute(file, "format", std::string("torsowave-coverage"));
+  write_attribute(file, "format_version", format_version);
+  write_attribute(file, "tool_version", std::string(tool_version()));
+  write_attribute(file, "tool_revision", std::string(tool_revision()));
+  write_attribute(file, "created", result.slice.created);
+  write_attribute(file, "caution", std::string(caution));
+  write_attribute(file, "mode", result.slice.mode);
+  write_attribute(file, "scenario_yaml", result.slice.scenario_yaml);
+  write_attribute(file, "scenario_sha256", result.slice.scenario_sha256);
+  write_attribute(file, "cell_m", result.slice.grid.cell);
+  write_attribute(file, "implant", result.implant);
+  write_attribute(file, "capsule", result.capsule);
+  write_attribute(file, "link", result.link);
+  for (std::size_t n = 0; n < result.notes.size(); ++n) {
+    write_attribute(file, fmt::format("note_{}", n + 1), result.notes[n]);
+  }
+}
+
+/// The maps one behind the other.
+[[nodiscard]] std::vector<float> joined(
+    const std::vector<CoverageMap>& maps,
+    const std::function<std::vector<float>(const CoverageMap&)>& values)
+{
+  std::vector<float> all;
+  for (const CoverageMap& map : maps) {
+    const std::vector<float> one = values(map);
+    all.insert(all.end(), one.begin(), one.end());
+  }
+  return all;
+}
+
+void write_directions(hid_t file, const CoverageResult& result,
+                      const hdf5::Axis& direction, const hdf5::Axis& frequency)
+{
+  std::vector<double> asked;
+  for (const ReaderDirection& one : result.directions) {
+    asked.push_back(one.asked_deg);
+  }
+  hdf5::write_variable(file, "asked_direction", asked, {&direction},
+                       {"degree", "direction of the reader as asked for"});
+  std::vector<double> offsets;
+  for (const CoverageMap& map : result.maps) {
+    offsets.push_back(map.margin_at_0_dbi);
+  }
+  hdf5::write_variable(file, "margin_at_0_dbi", offsets, {&direction, &frequency},
+                       {"dB", "margin of the link for an implant of 0 dBi"});
+}
+
+void write_maps(hid_t file, const CoverageResult& result)
+{
+  std::vector<double> angles;
+  for (const ReaderDirection& one : result.directions) {
+    angles.push_back(one.angle_deg);
+  }
+  const hdf5::Axis direction =
+      hdf5::write_axis(file, "direction", angles,
+                       {"degree", "towards the reader, counter-clockwise from +x"});
+  const hdf5::Axis frequency =
+      hdf5::write_axis(file, "frequency", result.frequencies, {"Hz", "frequency"});
+  const hdf5::Axis y = hdf5::write_axis(file, "y", result.slice.grid.y,
+                                        {"m", "cell centre, to the patient's front"});
+  const hdf5::Axis x = hdf5::write_axis(file, "x", result.slice.grid.x,
+                                        {"m", "cell centre, to the patient's left"});
+  write_directions(file, result, direction, frequency);
+  const hdf5::Axes axes{&direction, &frequency, &y, &x};
+  hdf5::write_variable(
+      file, "gain", joined(result.maps, [](const auto& map) { return map.gain_dbi; }),
+      axes, {"dB", "gain in dBi of an implant in the cell, towards the reader"});
+  hdf5::write_variable(file, "margin", joined(result.maps, margin_of), axes,
+                       {"dB", "margin of the link of an implant in the cell"});
+  if (!result.maps.front().best_gain_dbi.empty()) {
+    hdf5::write_variable(
+        file, "best_gain",
+        joined(result.maps, [](const auto& map) { return map.best_gain_dbi; }), axes,
+        {"dB", "gain in dBi of a dipole turned to its best direction in the plane"});
+  }
+  if (!result.joint.empty()) {
+    std::vector<float> joint;
+    for (const JointCoverage& one : result.joint) {
+      joint.insert(joint.end(), one.margin_db.begin(), one.margin_db.end());
+    }
+    hdf5::write_variable(file, "joint_margin", joint, {&frequency, &y, &x},
+                         {"dB", "largest margin of all directions"});
+  }
+}
+
+}  // namespace
+
+std::vector<float> margin_of(const CoverageMap& map)
+{
+  std::vector<float> margin = map.gain_dbi;
+  for (float& value : margin) {
+    value += static_cast<float>(map.margin_at_0_dbi);
+  }
+  return margin;
+}
+
+void write_coverage_file(const CoverageResult& result, const std::filesystem::path& path)
+{
+  PartFile part(path);
+  const hdf5::QuietErrors quiet;
+  hdf5::OutputStatus status;
+  const auto fail = [&](const std::string& reason) {
+    throw WriteError(fmt::format(
+        "cannot write {}: {}", path.string(),
+        status.error != 0 ? std::generic_category().message(status.error) : reason));
+  };
+  try {
+    hdf5::File file =
+        hdf5::create_file(part.path().string(), hdf5::output_access(status));
+    write_attributes(file.id(), result);
+    write_maps(file.id(), result);
+    file.close("H5Fclose");
+  } catch (const WriteError& error) {
+    fail(error.what());
+  }
+  if (status.error != 0) {
+    fail("");
+  }
+  part.commit();
+}
+
+}  // namespace torsowave::postproc

@@ -1,0 +1,122 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "postproc/coverage_result.hpp"
+#include "postproc/figure_check.hpp"
+#include "postproc/figure_frame.hpp"
+#include "postproc/figure_png.hpp"
+#include "postproc/figure_raster.hpp"
+
+namespace torsowave::postproc {
+namespace {
+
+constexpr double most_margin = 40.0;  // either end of the bar [dB]
+
+struct MarginPicture {
+  std::vector<float> margin;
+  std::string title;
+  std::string directions;
+  const CoverageFigures& figures;
+};
+
+[[nodiscard]] std::string area_text(const CoverageFigures& figures)
+{
+  return fmt::format("closes in {:.1f} % of the body’s {:.0f} cm²",
+                     100.0 * figures.closed / figures.area, 1e4 * figures.area);
+}
+
+/// 1 where the link closes.
+[[nodiscard]] std::vector<std::uint16_t> closed_cells(const std::vector<float>& margin)
+{
+  std::vector<std::uint16_t> closed;
+  closed.reserve(margin.size());
+  for (const float value : margin) {
+    closed.push_back(value >= 0.0F ? 1 : 0);
+  }
+  return closed;
+}
+
+[[nodiscard]] Titles titles_of(const CoverageResult& result, const MarginPicture& picture)
+{
+  return {
+      picture.title,
+      describe(result.slice) + "; " + area_text(picture.figures),
+      {fmt::format("Bold line: margin of 0 dB; {}. {}.", result.link, picture.directions),
+       fmt::format("{}, {}, reader far away in the plane of the slice.", result.implant,
+                   result.capsule),
+       caution}};
+}
+
+void draw_margin(const CoverageResult& result, const MarginPicture& picture,
+                 const std::filesystem::path& path)
+{
+  require_tissues(result.slice);
+  require_size("margin", picture.margin.size(), cell_count(result.slice.grid));
+  const GridInfo& grid = result.slice.grid;
+  const Titles titles = titles_of(result, picture);
+  const SliceLayout layout =
+      slice_layout(grid, {.notes = static_cast<int>(titles.notes.size())});
+  const Font font(find_font_file());
+  Canvas canvas(layout.width, layout.height);
+  const ColorScale scale{{-most_margin, most_margin}, "margin [dB]", [](double value) {
+                           return diverging_color(value / most_margin);
+                         }};
+  CellColors cells{grid.nx, grid.ny, 1, {}};
+  cells.colors.reserve(picture.margin.size());
+  for (const float value : picture.margin) {
+    cells.colors.push_back(
+        std::isnan(value) ? paper : scale.color_of(static_cast<double>(value)));
+  }
+  paint_cells(canvas, layout.map, cells);
+  Coverage outlines(layout.width, layout.height);
+  add_outlines(outlines, layout.map, grid.nx, grid.ny, result.slice.labels, 1.2);
+  canvas.paint(outlines, ink, 0.45, layout.map);
+  Coverage border(layout.width, layout.height);
+  add_outlines(border, layout.map, grid.nx, grid.ny, closed_cells(picture.margin), 4.0);
+  canvas.paint(border, ink, 0.95, layout.map);
+  draw_slice_axes(canvas, font, layout);
+  draw_implant(canvas, font, layout, result.slice, false);
+  draw_color_bar(canvas, font, layout.map, scale);
+  draw_titles(canvas, font, titles);
+  write_png(canvas, path);
+}
+
+[[nodiscard]] std::string signed_degrees(double degrees)
+{
+  return fmt::format("{:.2f}°", degrees);
+}
+
+}  // namespace
+
+void draw_coverage(const CoverageResult& result, std::size_t map,
+                   const std::filesystem::path& path)
+{
+  const CoverageMap& one = result.maps.at(map);
+  const double angle = result.directions.at(one.direction).angle_deg;
+  draw_margin(result,
+              {margin_of(one),
+               fmt::format("Where the link closes at {}, reader at {}",
+                           frequency_text(one.frequency), signed_degrees(angle)),
+               fmt::format("Reader at {} from +x", signed_degrees(angle)), one.figures},
+              path);
+}
+
+void draw_joint_coverage(const CoverageResult& result, std::size_t frequency,
+                         const std::filesystem::path& path)
+{
+  const JointCoverage& one = result.joint.at(frequency);
+  std::string angles;
+  for (const ReaderDirection& direction : result.directions) {
+    angles += (angles.empty() ? "" : ", ") + signed_degrees(direction.angle_deg);
+  }
+  draw_margin(result,
+              {one.margin_db,
+               fmt::format("Where the link closes at {}, best of {} readers",
+                           frequency_text(one.frequency), result.directions.size()),
+               "Readers at " + angles + " from +x", one.figures},
+              path);
+}
+
+}  // namespace torsowave::postproc
