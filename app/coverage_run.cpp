@@ -6,8 +6,6 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
-#include <limits>
-#include <numbers>
 #include <optional>
 
 #include "app/coverage_report.hpp"
@@ -80,15 +78,6 @@ void store(const CoverageResult& result, StagedFolder& folder,
   folder.commit();
 }
 
-[[nodiscard]] std::vector<double> four_sides()
-{
-  std::vector<double> sides;
-  for (int n = 0; n < 4; ++n) {
-    sides.push_back(0.5 * std::numbers::pi * n);
-  }
-  return sides;
-}
-
 [[nodiscard]] RunOptions run_options(const CoverageOptions& options)
 {
   RunOptions how;
@@ -108,21 +97,20 @@ void store(const CoverageResult& result, StagedFolder& folder,
 
 }  // namespace
 
-int run_coverage(const scenarios::Scenario& scenario, CoverageRequest request,
+int run_coverage(const RunPlan& with_implant, CoverageRequest request,
                  const CoverageOptions& options)
 {
   refuse_to_replace(options);
-  request.directions = options.directions.empty() ? four_sides() : options.directions;
-  request.checks = options.verify ? check_counts(scenario) : PlaceCounts{};
+  request.checks = options.verify ? check_counts(with_implant) : PlaceCounts{};
   std::optional<StagedFolder> folder;  // an unwritable place fails before the runs
   if (!options.folder.empty()) {
     folder.emplace(options.folder);
   }
   const RunOptions how = run_options(options);
-  const LinkCoverage coverage = cover(scenario, request, how);
+  const LinkCoverage coverage = cover(with_implant, request, how);
   std::vector<CoverageCheck> checks;
   if (options.verify) {
-    checks = check_coverage(coverage, scenario, how);
+    checks = check_coverage(coverage, with_implant, how);
   }
   if (!options.quiet) {
     clear_progress();

@@ -7,25 +7,23 @@
 #include <vector>
 
 #include "app/link_coverage.hpp"
-#include "scenarios/scenario.hpp"
 
 namespace torsowave::app {
 
 /// How coverage is run and where it goes.
 struct CoverageOptions {
-  std::vector<double> directions;  ///< towards readers [rad]; empty: the four sides
-  bool verify = false;             ///< ten direct runs follow
-  std::string folder;              ///< empty: nothing is stored
-  bool force = false;              ///< replace an earlier coverage there
-  bool quiet = false;              ///< no progress
-  int threads = 0;                 ///< 0: all cores
+  bool verify = false;  ///< ten direct runs follow
+  std::string folder;   ///< empty: nothing is stored
+  bool force = false;   ///< replace an earlier coverage there
+  bool quiet = false;   ///< no progress
+  int threads = 0;      ///< 0: all cores
 };
 
 /// Runs, prints, and stores coverage.h5, coverage.csv and a picture for each direction
 /// and frequency. \param request  directions and checks are taken from the options
 /// \return  exit code: 0, or 1 if a direct run is beyond coverage_limit_db
 /// \throws scenarios::InputError, postproc::WriteError, Interrupted
-[[nodiscard]] int run_coverage(const scenarios::Scenario& scenario,
-                               CoverageRequest request, const CoverageOptions& options);
+[[nodiscard]] int run_coverage(const RunPlan& with_implant, CoverageRequest request,
+                               const CoverageOptions& options);
 
 }  // namespace torsowave::app

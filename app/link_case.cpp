@@ -8,6 +8,7 @@
 #include <filesystem>
 #include <map>
 #include <numbers>
+#include <sstream>
 #include <utility>
 
 #include "app/error_estimate.hpp"
@@ -53,10 +54,15 @@ using scenarios::Scenario;
                             text));
 }
 
+[[nodiscard]] double direction_of(const std::string& text)
+{
+  constexpr double turn = 2.0 * std::numbers::pi;
+  return option_value("--direction", text, Dimension::angle, -turn, turn);
+}
+
 /// What the command line says in the place of the scenario.
 void apply_options(const LinkOptions& options, scenarios::Link& link)
 {
-  constexpr double turn = 2.0 * std::numbers::pi;
   if (!options.distance.empty()) {
     link.input.path.distance =
         option_value("--distance", options.distance, Dimension::length, 0.0, 1e6);
@@ -64,8 +70,7 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
   if (options.direction == "best") {
     link.direction.reset();
   } else if (!options.direction.empty()) {
-    link.direction =
-        option_value("--direction", options.direction, Dimension::angle, -turn, turn);
+    link.direction = direction_of(options.direction);
   }
 }
 
@@ -112,17 +117,25 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
   return how;
 }
 
-/// Runs a scenario; with a folder, into it.
-[[nodiscard]] postproc::Result run_for_link(const LinkOptions& options,
-                                            const Scenario& scenario)
+/// A plan whose implant will have a gain, and its reader a place outside the body.
+[[nodiscard]] RunPlan plan_for_link(const LinkOptions& options, const Scenario& scenario)
 {
-  const RunPlan plan = plan_run(scenario_to_run(scenario, !options.folder.empty()));
+  RunPlan plan = plan_run(scenario);
   if (const auto obstacle = gain_obstacle(plan)) {
     refuse_key(scenario, obstacle->key, obstacle->problem);
   }
   if (const auto problem = reader_problem(plan)) {
     refuse_reader(options, scenario, *problem);
   }
+  return plan;
+}
+
+/// Runs a scenario; with a folder, into it.
+[[nodiscard]] postproc::Result run_for_link(const LinkOptions& options,
+                                            const Scenario& scenario)
+{
+  const RunPlan plan =
+      plan_for_link(options, scenario_to_run(scenario, !options.folder.empty()));
   const RunOptions how = run_options(options);
   postproc::Result result;
   if (options.folder.empty()) {
@@ -257,13 +270,45 @@ void take_link(Scenario& scenario, Scenario other)
   scenario.locations.merge(other.locations);
 }
 
+/// A scenario with the link that is asked for, but for the command line.
+[[nodiscard]] Scenario scenario_of(const LinkOptions& options,
+                                   const std::filesystem::path& path)
+{
+  Scenario scenario = scenarios::read_scenario(path);
+  if (!options.link_file.empty()) {
+    take_link(scenario, scenarios::read_link_alone(options.link_file));
+  }
+  return scenario;
+}
+
+/// Towards the readers of a coverage [rad].
+[[nodiscard]] std::vector<double> reader_directions(const LinkOptions& options,
+                                                    const scenarios::Link& link)
+{
+  if (options.direction == "best") {
+    refuse_option("--direction",
+                  "best is another direction at every place; with --coverage write "
+                  "angles, e.g. 90deg,270deg, or leave it out for all four sides");
+  }
+  std::vector<double> directions;
+  std::istringstream list(options.direction);
+  for (std::string text; std::getline(list, text, ',');) {
+    directions.push_back(direction_of(text));
+  }
+  if (directions.empty() && link.direction) {
+    directions.push_back(*link.direction);
+  }
+  if (directions.empty()) {
+    constexpr double quarter = 0.5 * std::numbers::pi;
+    directions = {0.0, quarter, 2.0 * quarter, 3.0 * quarter};
+  }
+  return directions;
+}
+
 /// A scenario, run first.
 [[nodiscard]] LinkCase fresh_case(const LinkOptions& options)
 {
-  LinkCase fresh{scenarios::read_scenario(options.input), {}};
-  if (!options.link_file.empty()) {
-    take_link(fresh.scenario, scenarios::read_link_alone(options.link_file));
-  }
+  LinkCase fresh{scenario_of(options, options.input), {}};
   apply_options(options, fresh.scenario.link);
   static_cast<void>(frequency_asked(options, fresh.scenario.frequencies));
   fresh.result = run_for_link(options, fresh.scenario);
@@ -294,6 +339,33 @@ LinkStudy study_of(const LinkOptions& options, const LinkCase& one)
     study.links.push_back(link_around(result, f, study.request));
   }
   return study;
+}
+
+CoverageInput coverage_input(const LinkOptions& options)
+{
+  const std::filesystem::path input = options.input;
+  const bool is_folder = std::filesystem::is_directory(input);
+  Scenario scenario = scenario_to_run(
+      scenario_of(options, is_folder ? input / "scenario.yaml" : input), false);
+  const std::vector<double> directions = reader_directions(options, scenario.link);
+  LinkOptions rest = options;
+  rest.direction.clear();
+  apply_options(rest, scenario.link);
+  return {plan_for_link(options, scenario), directions};
+}
+
+postproc::LinkInput unity_link(const LinkOptions& options, const RunPlan& plan,
+                               double frequency, double direction)
+{
+  const geometry::BodyReach reach =
+      geometry::body_reach(plan.grid.raster, plan.body.value(), std::vector{direction});
+  postproc::LinkInput input = plan.scenario.link.input;
+  input.implant.gain_dbi = 0.0;
+  input.path.frequency = frequency;
+  input.path.skin_distance = reach.to_skin.front();
+  input.path.body_extent = reach.extent;
+  refuse_impossible(options, plan.scenario, postproc::link_problems(input));
+  return input;
 }
 
 }  // namespace torsowave::app

@@ -4,8 +4,10 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "app/link_report.hpp"
+#include "app/run_plan.hpp"
 #include "postproc/result.hpp"
 #include "scenarios/scenario.hpp"
 
@@ -18,12 +20,14 @@ struct LinkOptions {
   std::string folder;     ///< for what is written
   std::string csv;
   std::string distance;   ///< with unit
-  std::string direction;  ///< with unit, or "best"
+  std::string direction;  ///< with unit, or "best"; for a coverage several, by commas
   std::string lines;      ///< a frequency with unit
   int threads = 0;        ///< 0: all cores
   bool force = false;
   bool quiet = false;
   bool json = false;
+  bool coverage = false;
+  bool verify = false;  ///< with direct runs beside the coverage
 };
 
 /// A result with an implant's gain, and the scenario whose link is worked out on it. Of
@@ -43,5 +47,24 @@ struct LinkCase {
 /// The links of all frequencies.
 /// \throws scenarios::InputError  What no link can be, at its line.
 [[nodiscard]] LinkStudy study_of(const LinkOptions& options, const LinkCase& one);
+
+/// A scenario that a coverage is made of, and the readers' directions [rad]: those of the
+/// command line, that of the scenario, or the four sides of the body.
+struct CoverageInput {
+  RunPlan plan;
+  std::vector<double> directions;
+};
+
+/// Plans a scenario, or that of a stored result, without running it.
+/// \throws scenarios::InputError  as link_case()
+[[nodiscard]] CoverageInput coverage_input(const LinkOptions& options);
+
+/// What one frequency's link to a reader in one direction would be with an implant of
+/// 0 dBi.
+/// \param direction  [rad]
+/// \throws scenarios::InputError  What no link can be, at its line.
+[[nodiscard]] postproc::LinkInput unity_link(const LinkOptions& options,
+                                             const RunPlan& plan, double frequency,
+                                             double direction);
 
 }  // namespace torsowave::app

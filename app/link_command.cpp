@@ -7,6 +7,7 @@
 #include <limits>
 #include <memory>
 
+#include "app/coverage_run.hpp"
 #include "app/exit_codes.hpp"
 #include "app/link_case.hpp"
 #include "app/link_report.hpp"
@@ -56,6 +57,9 @@ void print(const LinkOptions& options, const LinkStudy& study)
 
 int link(const LinkOptions& options)
 {
+  if (options.coverage) {
+    return run_coverage(options);
+  }
   const LinkStudy study = study_of(options, link_case(options));
   if (!options.folder.empty()) {
     store(study, options.folder);
@@ -65,6 +69,22 @@ int link(const LinkOptions& options)
   }
   print(options, study);
   return exit_done;
+}
+
+void add_coverage_options(CLI::App& command, LinkOptions& options)
+{
+  CLI::Option* coverage = command.add_flag(
+      "--coverage", options.coverage,
+      "instead: where in the body the link would close, one run for each direction of a "
+      "reader (default: the scenario's, or all four sides); -o keeps coverage.h5, "
+      "coverage.csv and pictures");
+  for (const char* other : {"--json", "--csv", "--lines"}) {
+    coverage->excludes(other);
+  }
+  command
+      .add_flag("--verify", options.verify,
+                "compare the coverage with direct runs at ten places")
+      ->needs(coverage);
 }
 
 void add_options(CLI::App& command, LinkOptions& options)
@@ -83,7 +103,8 @@ void add_options(CLI::App& command, LinkOptions& options)
       ->type_name("D");
   command
       .add_option("--direction", options.direction,
-                  "of the reader, e.g. 90deg (front), or best (default: the scenario's)")
+                  "of the reader, e.g. 90deg (front), or best (default: the scenario's); "
+                  "with --coverage several, e.g. 90deg,270deg")
       ->type_name("A");
   command
       .add_option("--lines", options.lines,
@@ -104,6 +125,7 @@ void add_options(CLI::App& command, LinkOptions& options)
   command.add_flag("--json", options.json,
                    "JSON in SI units and dB instead of the table");
   command.add_flag("--quiet", options.quiet, "no progress; tables and caution alone");
+  add_coverage_options(command, options);
 }
 
 }  // namespace
@@ -118,7 +140,8 @@ void add_link_command(const Commands& commands)
       "examples:\n"
       "  torsowave link scenarios/abdomen-graft-sensor.yaml\n"
       "  torsowave link demo-output --distance 0.5m --direction 90deg -o demo-output\n"
-      "  torsowave link demo-output --lines 403.5MHz\n\n"
+      "  torsowave link demo-output --lines 403.5MHz\n"
+      "  torsowave link demo-output --coverage --direction 90deg -o covered\n\n"
       "The scenario's section \"link\" holds the reader, the modulation and the rest.");
   command->callback([options, &chosen = commands.chosen] {
     chosen = [options] { return link(*options); };

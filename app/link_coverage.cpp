@@ -7,6 +7,7 @@
 #include <numbers>
 #include <utility>
 
+#include "app/implant_gain.hpp"
 #include "app/place_in_grid.hpp"
 #include "app/source_drive.hpp"
 #include "materials/tissue.hpp"
@@ -26,17 +27,11 @@ using scenarios::SourceKind;
 
 constexpr double degrees = 180.0 / std::numbers::pi;
 
-/// A filling with a larger loss tangent is no capsule without losses, even nearly.
-constexpr double most_loss_tangent = 0.02;
-
-void check_implant(const Scenario& scenario)
+void check_implant(const RunPlan& with_implant)
 {
-  if (scenario.mode == scenarios::Mode::one_d || !scenario.implant ||
-      (scenario.implant->source != SourceKind::line_current &&
-       scenario.implant->source != SourceKind::dipole)) {
-    refuse_key(scenario, scenario.incident ? "incident" : "implant.source",
-               "coverage needs a slice with an implant that has a gain in three "
-               "dimensions: source: line_current (mode TMz) or dipole (mode TEz)");
+  const Scenario& scenario = with_implant.scenario;
+  if (const auto obstacle = gain_obstacle(with_implant)) {
+    refuse_key(scenario, obstacle->key, obstacle->problem);
   }
   if (!scenario.implant->capsule) {
     refuse_key(scenario, "implant",
@@ -61,9 +56,12 @@ void check_implant(const Scenario& scenario)
   return scenario;
 }
 
-[[nodiscard]] Scenario illuminated(const Scenario& scenario, double reader)
+[[nodiscard]] Scenario illuminated(const RunPlan& with_implant, double reader)
 {
+  const Scenario& scenario = with_implant.scenario;
   Scenario result = bare(scenario);
+  result.grid.cell = with_implant.grid.raster.cell;
+  result.grid.cells_per_wavelength.reset();
   result.implant.reset();
   result.incident = scenarios::IncidentSpec{reader + std::numbers::pi};
   result.outputs.phasors = scenario.mode == scenarios::Mode::tez
@@ -130,34 +128,19 @@ private:
       double frequency) const
   {
     const scenarios::Capsule& capsule = *scenario_.implant->capsule;
-    const Complex filling = filling_permittivity(capsule.material, frequency);
+    const double filling = materials::relative_permittivity(
+                               tissue_named(scenario_, capsule.material), frequency)
+                               .real();
     std::vector<std::optional<solver::Capsule>> result;
     for (const materials::Tissue& tissue : plan_.tissues) {
       if (tissue.name == scenario_.body.background || materials::is_conductor(tissue)) {
         result.emplace_back();
         continue;
       }
-      result.push_back(
-          solver::Capsule{capsule.radius, filling.real(),
-                          materials::relative_permittivity(tissue, frequency)});
+      result.push_back(solver::Capsule{
+          capsule.radius, filling, materials::relative_permittivity(tissue, frequency)});
     }
     return result;
-  }
-
-  [[nodiscard]] Complex filling_permittivity(const std::string& material,
-                                             double frequency) const
-  {
-    const Complex eps =
-        materials::relative_permittivity(tissue_named(scenario_, material), frequency);
-    if (-eps.imag() > most_loss_tangent * eps.real()) {
-      refuse_key(
-          scenario_, "implant.capsule.material",
-          fmt::format("{} has a loss tangent of {:.3g} at {:.6g} MHz; a gain needs "
-                      "a filling without losses (up to {:g} is taken as such)",
-                      material, -eps.imag() / eps.real(), frequency * 1e-6,
-                      most_loss_tangent));
-    }
-    return eps;
   }
 
   const RunPlan& plan_;
@@ -265,11 +248,13 @@ void add_joint(const RunPlan& plan, CoverageResult& result)
 }
 
 /// The source alone, in the cell of a place.
-[[nodiscard]] Scenario direct_scenario(const Scenario& scenario,
-                                       const geometry::Raster& raster, Cell cell,
+[[nodiscard]] Scenario direct_scenario(const RunPlan& with_implant, Cell cell,
                                        double dipole_direction)
 {
-  Scenario result = bare(scenario);
+  const geometry::Raster& raster = with_implant.grid.raster;
+  Scenario result = bare(with_implant.scenario);
+  result.grid.cell = raster.cell;
+  result.grid.cells_per_wavelength.reset();
   result.implant->position = {raster.x(cell.i), raster.y(cell.j)};
   result.implant->direction = dipole_direction;
   result.implant->capsule.reset();
@@ -315,14 +300,15 @@ void describe(const RunPlan& plan, const Scenario& scenario, CoverageResult& res
 
 }  // namespace
 
-LinkCoverage cover(const Scenario& scenario, const CoverageRequest& request,
+LinkCoverage cover(const RunPlan& with_implant, const CoverageRequest& request,
                    const RunOptions& options)
 {
-  check_implant(scenario);
+  check_implant(with_implant);
+  const Scenario& scenario = with_implant.scenario;
   LinkCoverage coverage;
   CoverageResult& result = coverage.result;
   const geometry::Point anchor = scenario.implant->position;
-  coverage.plan = plan_run(illuminated(scenario, request.directions.front()), anchor);
+  coverage.plan = plan_run(illuminated(with_implant, request.directions.front()), anchor);
   coverage.places = coverage_places(coverage.plan, request.checks);
   const RunPlan& plan = coverage.plan;
   const ImplantModel model(plan, scenario);
@@ -358,10 +344,11 @@ LinkCoverage cover(const Scenario& scenario, const CoverageRequest& request,
 }
 
 std::vector<CoverageCheck> check_coverage(const LinkCoverage& coverage,
-                                          const Scenario& scenario,
+                                          const RunPlan& with_implant,
                                           const RunOptions& options)
 {
   const RunPlan& plan = coverage.plan;
+  const Scenario& scenario = with_implant.scenario;
   const ImplantModel model(plan, scenario);
   std::vector<double> angles;
   for (const postproc::ReaderDirection& direction : coverage.result.directions) {
@@ -373,8 +360,7 @@ std::vector<CoverageCheck> check_coverage(const LinkCoverage& coverage,
   for (std::size_t n = 0; n < coverage.places.size(); ++n) {
     const CheckPlace& place = coverage.places[n];
     const double dipole = plan.is_tez() ? visible_direction(place.fields) : 0.0;
-    RunPlan direct =
-        plan_run(direct_scenario(scenario, plan.grid.raster, place.cell, dipole), anchor);
+    RunPlan direct = plan_run(direct_scenario(with_implant, place.cell, dipole), anchor);
     direct.far_angle_deg = angles;
     const postproc::Result run =
         run_in_memory(direct, options_of_run(options, n, coverage.places.size()));

@@ -49,18 +49,19 @@ struct CoverageCheck {
 };
 
 /// Runs, and makes the maps.
-/// \throws scenarios::InputError  No implant with a gain, no capsule without losses, no
-///   room for a plane wave. \throws Interrupted
-[[nodiscard]] LinkCoverage cover(const scenarios::Scenario& scenario,
+/// \param with_implant  plan of the user's scenario: its cells are those of the map
+/// \throws scenarios::InputError  No implant with a gain, no capsule, no room for a plane
+///   wave. \throws Interrupted
+[[nodiscard]] LinkCoverage cover(const RunPlan& with_implant,
                                  const CoverageRequest& request,
                                  const RunOptions& options);
 
 /// Repeats the question with the source at each of coverage.places, one run for each.
 /// An in-plane dipole is turned so that no reader and no frequency sees it end on.
-/// \param scenario  that of cover()
+/// \param with_implant  that of cover()
 /// \throws Interrupted
-[[nodiscard]] std::vector<CoverageCheck> check_coverage(
-    const LinkCoverage& coverage, const scenarios::Scenario& scenario,
-    const RunOptions& options);
+[[nodiscard]] std::vector<CoverageCheck> check_coverage(const LinkCoverage& coverage,
+                                                        const RunPlan& with_implant,
+                                                        const RunOptions& options);
 
 }  // namespace torsowave::app
