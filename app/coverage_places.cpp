@@ -42,6 +42,29 @@ namespace {
   return true;
 }
 
+/// The nearest cell inside the tissue of (i, j), itself or up to two cells away; -1:
+/// none.
+[[nodiscard]] std::ptrdiff_t nearest_inside(const geometry::TissueMap& map, int i, int j)
+{
+  constexpr int reach = 2;
+  const geometry::Raster& raster = map.raster;
+  const std::uint16_t label = map.labels[raster.at(i, j)];
+  std::ptrdiff_t found = -1;
+  int nearest = 2 * reach * reach + 1;  // squared, in cells
+  for (int dj = -reach; dj <= reach; ++dj) {
+    for (int di = -reach; di <= reach; ++di) {
+      const int square = di * di + dj * dj;
+      const std::size_t at = raster.at(i + di, j + dj);
+      if (square < nearest && map.labels[at] == label &&
+          is_uniform(map, i + di, j + dj)) {
+        nearest = square;
+        found = static_cast<std::ptrdiff_t>(at);
+      }
+    }
+  }
+  return found;
+}
+
 /// Cells of one sort by tissue, the tissue with the most cells first.
 [[nodiscard]] std::vector<std::vector<Cell>> cells_by_tissue(const RunPlan& plan,
                                                              bool at_interfaces)
@@ -85,6 +108,21 @@ std::vector<CheckPlace> coverage_places(const RunPlan& plan, const PlaceCounts& 
   add_places(plan, false, counts.inside, places);
   add_places(plan, true, counts.at_interfaces, places);
   return places;
+}
+
+std::vector<std::ptrdiff_t> cells_inside(const RunPlan& plan)
+{
+  const geometry::Raster& raster = plan.map.raster;
+  std::vector<std::ptrdiff_t> cells(raster.size(), -1);
+  constexpr int rim = 3;  // no tissue: a plane wave needs more air than that
+  for (int j = rim; j < raster.ny - rim; ++j) {
+    for (int i = rim; i < raster.nx - rim; ++i) {
+      if (plan.map.labels[raster.at(i, j)] != 0) {
+        cells[raster.at(i, j)] = nearest_inside(plan.map, i, j);
+      }
+    }
+  }
+  return cells;
 }
 
 double visible_direction(std::span<const postproc::PlaneField> fields)

@@ -3,6 +3,7 @@
 
 #pragma once
 
+#include <cstddef>
 #include <span>
 #include <string>
 #include <vector>
@@ -31,6 +32,12 @@ struct PlaceCounts {
 /// ones for the same plan. Fewer if the body has not so many.
 [[nodiscard]] std::vector<CheckPlace> coverage_places(const RunPlan& plan,
                                                       const PlaceCounts& counts);
+
+/// For each cell that holds tissue the cell in which an in-plane dipole there is looked
+/// for: itself inside a tissue; at an interface, where the field across it jumps and that
+/// of a mixed cell is of neither side, the nearest cell inside the same tissue, up to two
+/// cells away. -1 where there is none. (ny, nx)
+[[nodiscard]] std::vector<std::ptrdiff_t> cells_inside(const RunPlan& plan);
 
 /// Direction of an in-plane dipole that none of the fields crosses at a right angle: the
 /// one with the largest smallest |E . p|^2 beside the best direction of each field [rad].

@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "app/text_table.hpp"
+#include "postproc/link_around.hpp"
 #include "postproc/result.hpp"
 
 namespace torsowave::app {
@@ -30,7 +31,8 @@ struct Row {
   std::vector<Row> rows;
   for (const postproc::CoverageMap& map : result.maps) {
     const double angle = result.directions[map.direction].angle_deg;
-    const std::string reader = fmt::format("{:.2f} deg", angle);
+    const std::string reader =
+        fmt::format("{:.2f} deg {}", angle, postproc::side_of_body(angle));
     const std::string exact = fmt::format("{}", angle);
     rows.push_back({reader, exact, map.frequency, "as given", &map.figures});
     if (map.best_figures) {
@@ -55,7 +57,8 @@ struct Row {
 
 [[nodiscard]] std::string place_text(const std::optional<CoveredPlace>& place)
 {
-  return place ? fmt::format("({:.0f}, {:.0f})", 1e3 * place->at.x, 1e3 * place->at.y)
+  return place ? fmt::format("({}, {})", std::lround(1e3 * place->at.x),
+                             std::lround(1e3 * place->at.y))
                : "-";
 }
 
@@ -98,7 +101,10 @@ struct Row {
 /// summary.
 [[nodiscard]] TextTable tissue_table(const CoverageResult& result)
 {
-  const std::vector<Row> rows = rows_of(result);
+  std::vector<Row> rows = rows_of(result);
+  if (!result.joint.empty()) {
+    std::erase_if(rows, [](const Row& row) { return !row.angle_deg.empty(); });
+  }
   std::vector<Column> columns{{"tissue", "", Align::left}, {"area", "cm²"}};
   for (const Row& row : rows) {
     columns.push_back({fmt::format("{}\n{:.6g} MHz{}", row.reader, 1e-6 * row.frequency,
@@ -129,16 +135,22 @@ struct Row {
 std::string coverage_text(const CoverageResult& result, std::size_t most_columns)
 {
   std::string text = wrapped(
-      fmt::format("Coverage: where in the body an implant would be heard. {}, {}; margin "
-                  "of the link, {}, by reciprocity from {} of the reader's wave.",
-                  result.implant, result.capsule, result.link,
-                  result.directions.size() == 1
-                      ? std::string("one run")
-                      : fmt::format("{} runs", result.directions.size())),
+      fmt::format(
+          "Coverage: where in the body an implant would be heard, a {} {}. Margin of the "
+          "link, {}; by reciprocity from {} of the reader's wave.",
+          result.implant, result.capsule, result.link,
+          result.directions.size() == 1
+              ? std::string("one run")
+              : fmt::format("{} runs", result.directions.size())),
       0, most_columns);
   text += '\n' + summary_table(result).text(most_columns) + '\n';
   text += "Share of each tissue's area where the link closes\n\n";
-  text += tissue_table(result).text(most_columns) + '\n';
+  return text + tissue_table(result).text(most_columns);
+}
+
+std::string coverage_notes(const CoverageResult& result, std::size_t most_columns)
+{
+  std::string text;
   for (const postproc::ReaderDirection& direction : result.directions) {
     const double off = std::remainder(direction.angle_deg - direction.asked_deg, 360.0);
     if (std::abs(off) > 1e-6) {
@@ -173,9 +185,9 @@ std::string check_text(const LinkCoverage& coverage,
                    {"y", "mm"},
                    {"tissue", "", Align::left},
                    {"where", "", Align::left},
-                   {"gain on the map", "dBi"},
-                   {"of a direct run", "dBi"},
-                   {"largest difference", "dB"}});
+                   {"gain on\nthe map", "dBi"},
+                   {"of a\ndirect run", "dBi"},
+                   {"largest\ndifference", "dB"}});
   double largest = 0.0;
   for (std::size_t p = 0; p < coverage.places.size(); ++p) {
     const CheckPlace& place = coverage.places[p];

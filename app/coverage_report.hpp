@@ -14,10 +14,14 @@ namespace torsowave::app {
 /// What a direct run may differ by [dB].
 inline constexpr double coverage_limit_db = 0.1;
 
-/// Where the link closes: by direction and frequency, by tissue; what that stands on, and
-/// the caution.
+/// Where the link closes: by direction and frequency, and by tissue; of several
+/// directions the tissues of all together.
 [[nodiscard]] std::string coverage_text(const postproc::CoverageResult& result,
                                         std::size_t most_columns);
+
+/// Directions in fact used, what the map stands on, and the caution.
+[[nodiscard]] std::string coverage_notes(const postproc::CoverageResult& result,
+                                         std::size_t most_columns);
 
 /// Map and direct run, place by place, and the largest difference.
 [[nodiscard]] std::string check_text(const LinkCoverage& coverage,

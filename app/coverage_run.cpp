@@ -78,21 +78,28 @@ void store(const CoverageResult& result, StagedFolder& folder,
   folder.commit();
 }
 
-[[nodiscard]] RunOptions run_options(const CoverageOptions& options)
+/// \param before  runs that are over
+/// \param all     runs of the whole command
+[[nodiscard]] RunOptions run_options(const CoverageOptions& options, std::size_t before,
+                                     std::size_t all)
 {
   RunOptions how;
   how.threads = options.threads > 0 ? options.threads : omp_get_max_threads();
   if (!options.quiet) {
-    how.progress = progress_printer();
+    how.progress = [print = progress_printer(), before, all](Progress progress) {
+      progress.run += static_cast<int>(before);
+      progress.runs = static_cast<int>(all);
+      print(progress);
+    };
   }
   return how;
 }
 
 /// Ten places; in TMz three of them at interfaces. In TEz a run with a dipole there has
 /// other media about it than the map (docs/coverage.md).
-[[nodiscard]] PlaceCounts check_counts(const scenarios::Scenario& scenario)
+[[nodiscard]] PlaceCounts check_counts(const RunPlan& plan)
 {
-  return scenario.mode == scenarios::Mode::tez ? PlaceCounts{10, 0} : PlaceCounts{7, 3};
+  return plan.is_tez() ? PlaceCounts{10, 0} : PlaceCounts{7, 3};
 }
 
 }  // namespace
@@ -106,11 +113,14 @@ int run_coverage(const RunPlan& with_implant, CoverageRequest request,
   if (!options.folder.empty()) {
     folder.emplace(options.folder);
   }
-  const RunOptions how = run_options(options);
-  const LinkCoverage coverage = cover(with_implant, request, how);
+  const std::size_t maps = request.directions.size();
+  const std::size_t all = maps + static_cast<std::size_t>(request.checks.inside +
+                                                          request.checks.at_interfaces);
+  const LinkCoverage coverage =
+      cover(with_implant, request, run_options(options, 0, all));
   std::vector<CoverageCheck> checks;
   if (options.verify) {
-    checks = check_coverage(coverage, with_implant, how);
+    checks = check_coverage(coverage, with_implant, run_options(options, maps, all));
   }
   if (!options.quiet) {
     clear_progress();
@@ -124,7 +134,11 @@ int run_coverage(const RunPlan& with_implant, CoverageRequest request,
   if (options.verify) {
     print_result('\n' + check_text(coverage, checks, columns));
   }
-  print_result(folder ? fmt::format("coverage in {}\n", options.folder) : "");
+  if (!options.quiet) {
+    print_result('\n' + coverage_notes(coverage.result, columns));
+    print_result(
+        options.folder.empty() ? "" : fmt::format("coverage in {}\n", options.folder));
+  }
   const bool agrees = std::ranges::all_of(checks, [](const CoverageCheck& check) {
     return std::abs(check.difference_db()) <= coverage_limit_db;
   });

@@ -15,7 +15,7 @@ struct CoverageOptions {
   bool verify = false;  ///< ten direct runs follow
   std::string folder;   ///< empty: nothing is stored
   bool force = false;   ///< replace an earlier coverage there
-  bool quiet = false;   ///< no progress
+  bool quiet = false;   ///< no progress, no notes
   int threads = 0;      ///< 0: all cores
 };
 

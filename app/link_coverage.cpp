@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <utility>
 
@@ -107,7 +108,8 @@ public:
             plan_.scenario.frequencies[f], *outer};
   }
 
-  [[nodiscard]] solver::RadiatorKind kind() const noexcept { return kind_; }
+  /// Of an in-plane dipole [rad].
+  [[nodiscard]] double direction() const { return scenario_.implant->direction; }
 
 private:
   [[nodiscard]] std::vector<double> source_gains(double frequency) const
@@ -171,29 +173,47 @@ private:
   std::size_t first_;
 };
 
-/// One frequency of one direction.
-[[nodiscard]] CoverageMap map_of(const ImplantModel& model, const RunPlan& plan,
-                                 const CellFields& fields, std::size_t f, double angle,
-                                 double dipole_direction)
+/// |E . p|^2 by cell of an in-plane dipole along `direction` [rad], or in its best one;
+/// NaN where it has no place.
+[[nodiscard]] std::vector<double> dipole_couplings(
+    const CellFields& fields, const std::vector<std::ptrdiff_t>& inside,
+    const std::optional<double>& direction)
 {
-  const postproc::CoverageCase of = model.at(f, angle);
   std::vector<double> coupling;
-  std::vector<double> best;
-  for (std::size_t p = 0; p < plan.map.cells.size(); ++p) {
-    const PlaneField e = fields.at(p);
-    if (!plan.is_tez()) {
-      coupling.push_back(std::norm(e.x));
+  coupling.reserve(inside.size());
+  for (const std::ptrdiff_t cell : inside) {
+    if (cell < 0) {
+      coupling.push_back(std::numeric_limits<double>::quiet_NaN());
       continue;
     }
-    coupling.push_back(postproc::dipole_coupling(e, dipole_direction));
-    best.push_back(postproc::dipole_coupling(e, postproc::best_dipole_direction(e)));
+    const PlaneField e = fields.at(static_cast<std::size_t>(cell));
+    coupling.push_back(postproc::dipole_coupling(
+        e, direction.value_or(postproc::best_dipole_direction(e))));
   }
+  return coupling;
+}
+
+/// One frequency of one direction.
+/// \param inside  \see cells_inside(); empty in TMz
+[[nodiscard]] CoverageMap map_of(const ImplantModel& model, const RunPlan& plan,
+                                 const CellFields& fields, std::size_t f, double angle,
+                                 const std::vector<std::ptrdiff_t>& inside)
+{
+  const postproc::CoverageCase of = model.at(f, angle);
   CoverageMap map;
   map.frequency = plan.scenario.frequencies[f];
-  map.gain_dbi = postproc::gain_map(of, coupling);
-  if (!best.empty()) {
-    map.best_gain_dbi = postproc::gain_map(of, best);
+  if (plan.is_tez()) {
+    map.gain_dbi =
+        postproc::gain_map(of, dipole_couplings(fields, inside, model.direction()));
+    map.best_gain_dbi =
+        postproc::gain_map(of, dipole_couplings(fields, inside, std::nullopt));
+    return map;
   }
+  std::vector<double> coupling;
+  for (std::size_t p = 0; p < plan.map.cells.size(); ++p) {
+    coupling.push_back(std::norm(fields.at(p).x));
+  }
+  map.gain_dbi = postproc::gain_map(of, coupling);
   return map;
 }
 
@@ -312,6 +332,8 @@ LinkCoverage cover(const RunPlan& with_implant, const CoverageRequest& request,
   coverage.places = coverage_places(coverage.plan, request.checks);
   const RunPlan& plan = coverage.plan;
   const ImplantModel model(plan, scenario);
+  const std::vector<std::ptrdiff_t> inside =
+      plan.is_tez() ? cells_inside(plan) : std::vector<std::ptrdiff_t>{};
   for (std::size_t d = 0; d < request.directions.size(); ++d) {
     const double angle = grid_direction(request.directions[d]);
     const auto turn = [](double a) { return a < 0.0 ? a + 360.0 : a; };
@@ -322,8 +344,7 @@ LinkCoverage cover(const RunPlan& with_implant, const CoverageRequest& request,
         run_in_memory(turned, options_of_run(options, d, request.directions.size()));
     for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
       const CellFields fields(run, f, plan.map.cells.size());
-      CoverageMap map =
-          map_of(model, plan, fields, f, angle, scenario.implant->direction);
+      CoverageMap map = map_of(model, plan, fields, f, angle, inside);
       map.direction = d;
       map.margin_at_0_dbi = request.margin_at_0_dbi(map.frequency, angle);
       add_figures(plan, map);

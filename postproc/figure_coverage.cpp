@@ -8,6 +8,7 @@
 #include "postproc/figure_frame.hpp"
 #include "postproc/figure_png.hpp"
 #include "postproc/figure_raster.hpp"
+#include "postproc/link_around.hpp"
 
 namespace torsowave::postproc {
 namespace {
@@ -23,7 +24,7 @@ struct MarginPicture {
 
 [[nodiscard]] std::string area_text(const CoverageFigures& figures)
 {
-  return fmt::format("closes in {:.1f} % of the body’s {:.0f} cm²",
+  return fmt::format("closes in {:.1f} % of {:.0f} cm² of tissue",
                      100.0 * figures.closed / figures.area, 1e4 * figures.area);
 }
 
@@ -40,13 +41,13 @@ struct MarginPicture {
 
 [[nodiscard]] Titles titles_of(const CoverageResult& result, const MarginPicture& picture)
 {
-  return {
-      picture.title,
-      describe(result.slice) + "; " + area_text(picture.figures),
-      {fmt::format("Bold line: margin of 0 dB; {}. {}.", result.link, picture.directions),
-       fmt::format("{}, {}, reader far away in the plane of the slice.", result.implant,
-                   result.capsule),
-       caution}};
+  return {picture.title,
+          describe(result.slice) + "; " + area_text(picture.figures),
+          {fmt::format("Bold line: margin of 0 dB, red closes; {}. {}.", result.link,
+                       picture.directions),
+           fmt::format("{}, {}, reader far away in the plane of the slice.",
+                       result.implant, result.capsule),
+           caution}};
 }
 
 void draw_margin(const CoverageResult& result, const MarginPicture& picture,
@@ -83,9 +84,11 @@ void draw_margin(const CoverageResult& result, const MarginPicture& picture,
   write_png(canvas, path);
 }
 
-[[nodiscard]] std::string signed_degrees(double degrees)
+/// "90.00° (front)"
+[[nodiscard]] std::string reader_text(const ReaderDirection& direction)
 {
-  return fmt::format("{:.2f}°", degrees);
+  return fmt::format("{:.2f}° ({})", direction.angle_deg,
+                     side_of_body(direction.angle_deg));
 }
 
 }  // namespace
@@ -94,12 +97,12 @@ void draw_coverage(const CoverageResult& result, std::size_t map,
                    const std::filesystem::path& path)
 {
   const CoverageMap& one = result.maps.at(map);
-  const double angle = result.directions.at(one.direction).angle_deg;
+  const std::string reader = reader_text(result.directions.at(one.direction));
   draw_margin(result,
               {margin_of(one),
                fmt::format("Where the link closes at {}, reader at {}",
-                           frequency_text(one.frequency), signed_degrees(angle)),
-               fmt::format("Reader at {} from +x", signed_degrees(angle)), one.figures},
+                           frequency_text(one.frequency), reader),
+               "Reader at " + reader, one.figures},
               path);
 }
 
@@ -109,13 +112,13 @@ void draw_joint_coverage(const CoverageResult& result, std::size_t frequency,
   const JointCoverage& one = result.joint.at(frequency);
   std::string angles;
   for (const ReaderDirection& direction : result.directions) {
-    angles += (angles.empty() ? "" : ", ") + signed_degrees(direction.angle_deg);
+    angles += (angles.empty() ? "" : ", ") + reader_text(direction);
   }
   draw_margin(result,
               {one.margin_db,
                fmt::format("Where the link closes at {}, best of {} readers",
                            frequency_text(one.frequency), result.directions.size()),
-               "Readers at " + angles + " from +x", one.figures},
+               "Readers at " + angles, one.figures},
               path);
 }
 

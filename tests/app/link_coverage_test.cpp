@@ -28,17 +28,18 @@ RunPlan slice(const std::string& mode, const std::string& implant)
   return plan_run(scenarios::parse_scenario(
       fmt::format(
           "title: four tissues\nmode: {}\n"
-          "grid: {{cell: 2.5 mm, margin: 30 mm, precision: double}}\n"
+          "grid: {{cell: 4 mm, margin: 42 mm, absorbing_cells: 8, precision: double}}\n"
           "body:\n  shapes:\n"
-          "    - {{tissue: fat, ellipse: {{center: [3 mm, -2 mm], semi_axes: [34 mm, 25 "
+          "    - {{tissue: fat_not_infiltrated, ellipse: {{center: [3 mm, -2 mm], "
+          "semi_axes: [34 mm, 25 "
           "mm], rotation: 20 deg}}}}\n"
-          "    - {{tissue: skin_dry, shell: {{thickness: 4 mm}}}}\n"
+          "    - {{tissue: skin_dry, shell: {{thickness: 6 mm}}}}\n"
           "    - {{tissue: muscle, circle: {{center: [8 mm, 1 mm], radius: 15 mm}}}}\n"
-          "    - {{tissue: bone_cortical, circle: {{center: [-14 mm, -7 mm], radius: 7 "
+          "    - {{tissue: bone_cortical, circle: {{center: [-14 mm, -7 mm], radius: 10 "
           "mm}}}}\n"
           "implant: {}\n"
           "waveform: {{type: pulse, center: 600 MHz, bandwidth: 900 MHz}}\n"
-          "frequencies: [403.5 MHz, 915 MHz]\nduration: {{decay: 110 dB}}\n",
+          "frequencies: [403.5 MHz, 915 MHz]\nduration: {{decay: 70 dB}}\n",
           mode, implant),
       "case.yaml"));
 }
@@ -76,7 +77,7 @@ double largest_difference(const LinkCoverage& coverage,
 TEST(LinkCoverage, IsThatOfDirectRunsAlongZ)
 {
   const RunPlan plan = slice("TMz");
-  const LinkCoverage coverage = cover(plan, request_of({7, 3}), {});
+  const LinkCoverage coverage = cover(plan, request_of({6, 4}), {});
   const auto checks = check_coverage(coverage, plan, {});
   ASSERT_EQ(checks.size(), 10U * 2U * 2U);
   std::set<std::string> tissues;
@@ -88,21 +89,19 @@ TEST(LinkCoverage, IsThatOfDirectRunsAlongZ)
                  fmt::format("{:.2e}", largest_difference(coverage, checks, false)));
   RecordProperty("at_interfaces_db",
                  fmt::format("{:.2e}", largest_difference(coverage, checks, true)));
-  EXPECT_LT(largest_difference(coverage, checks, false), 1e-3);
-  EXPECT_LT(largest_difference(coverage, checks, true), 1e-3);
+  EXPECT_LT(largest_difference(coverage, checks, false), 1e-5);
+  EXPECT_LT(largest_difference(coverage, checks, true), 1e-5);
 }
 
 TEST(LinkCoverage, IsThatOfDirectRunsInThePlane)
 {
   const RunPlan plan = slice("TEz");
-  const LinkCoverage coverage = cover(plan, request_of({10, 3}), {});
+  const LinkCoverage coverage = cover(plan, request_of({10, 0}), {});
   const auto checks = check_coverage(coverage, plan, {});
-  ASSERT_EQ(checks.size(), 13U * 2U * 2U);
+  ASSERT_EQ(checks.size(), 10U * 2U * 2U);
   RecordProperty("inside_db",
                  fmt::format("{:.2e}", largest_difference(coverage, checks, false)));
-  RecordProperty("at_interfaces_db",
-                 fmt::format("{:.2e}", largest_difference(coverage, checks, true)));
-  EXPECT_LT(largest_difference(coverage, checks, false), 1e-3);
+  EXPECT_LT(largest_difference(coverage, checks, false), 1e-5);
 }
 
 /// A body of air: the gain of a short dipole is 1.5 sin^2 of the angle from its axis (C.
@@ -110,7 +109,7 @@ TEST(LinkCoverage, IsThatOfDirectRunsInThePlane)
 LinkCoverage in_air(const std::string& mode, const std::string& source)
 {
   return cover(
-      scenarios::parse_scenario(
+      plan_run(scenarios::parse_scenario(
           fmt::format("mode: {}\ngrid: {{cell: 2.5 mm, margin: 30 mm, precision: "
                       "double}}\nbody:\n  shapes:\n    - {{tissue: nothing, circle: "
                       "{{center: [0 mm, 0 mm], radius: 10 mm}}}}\nmaterials: {{custom: "
@@ -118,9 +117,9 @@ LinkCoverage in_air(const std::string& mode, const std::string& source)
                       "kg/m3}}}}}}\nimplant: {{position: [0 mm, 0 mm], {}, capsule: "
                       "{{radius: 3 mm, material: air}}}}\nwaveform: {{type: pulse, "
                       "center: 2.45 GHz, bandwidth: 1.5 GHz}}\nfrequencies: [2.45 "
-                      "GHz]\nduration: {{decay: 100 dB}}\n",
+                      "GHz]\nduration: {{decay: 80 dB}}\n",
                       mode, source),
-          "air.yaml"),
+          "air.yaml")),
       request_of({}), {});
 }
 
@@ -144,8 +143,8 @@ TEST(LinkCoverage, IsTheTextbooksGainInAir)
   const LinkCoverage along_z = in_air("TMz", "source: line_current");
   const LinkCoverage across = in_air("TEz", "source: dipole, direction: 30 deg");
   for (std::size_t d = 0; d < 2; ++d) {
-    EXPECT_LT(largest_off(along_z.result.maps[d].gain_dbi, textbook), 0.01);
-    EXPECT_LT(largest_off(across.result.maps[d].best_gain_dbi, textbook), 0.01);
+    EXPECT_LT(largest_off(along_z.result.maps[d].gain_dbi, textbook), 0.02);
+    EXPECT_LT(largest_off(across.result.maps[d].best_gain_dbi, textbook), 0.02);
     const double angle = across.result.directions[d].angle_deg - 30.0;
     EXPECT_LT(
         largest_off(across.result.maps[d].gain_dbi,
@@ -162,8 +161,12 @@ TEST(LinkCoverage, IsOfTheGridsOwnDirections)
   const double used = coverage.result.directions[1].angle_deg;
   EXPECT_NEAR(asked, 130.0, 1e-9);
   EXPECT_LT(std::abs(used - asked), 0.1);
-  const solver::WaveDirection grid = solver::nearest_direction(used * degree);
-  EXPECT_NEAR(std::tan(used * degree), static_cast<double>(grid.y) / grid.x, 1e-12);
+  double nearest_whole = 1.0;  // of the slope times a whole number up to the largest one
+  for (int x = 1; x <= solver::DirectionLimits{}.largest; ++x) {
+    const double y = x * std::tan(used * degree);
+    nearest_whole = std::min(nearest_whole, std::abs(y - std::round(y)));
+  }
+  EXPECT_LT(nearest_whole, 1e-10);
 }
 
 /// A square of 6 x 6 cells of 1 mm, the lower half of one tissue and the upper of
@@ -245,17 +248,20 @@ std::string refusal(const std::string& mode, const std::string& implant)
 
 TEST(LinkCoverage, RefusesWhatHasNoGain)
 {
-  EXPECT_NE(refusal("TMz", "{position: [8 mm, 1 mm], source: line_current}")
-                .find("case.yaml:8:1: implant: coverage needs a capsule"),
-            std::string::npos);
+  EXPECT_NE(
+      refusal("TMz", "{position: [8 mm, 1 mm], source: line_current}")
+          .find(
+              "case.yaml:11:10: implant.capsule: a short dipole in a medium with losses"),
+      std::string::npos);
   EXPECT_NE(refusal("TEz", "{position: [8 mm, 1 mm], source: magnetic_line}")
-                .find("implant.source: "),
+                .find("implant.source: a magnetic line has no gain"),
             std::string::npos);
-  EXPECT_NE(refusal("TMz",
-                    "{position: [8 mm, 1 mm], source: line_current, capsule: {radius: 3 "
-                    "mm, material: muscle}}")
-                .find("implant.capsule.material: muscle has a loss tangent of"),
-            std::string::npos);
+  EXPECT_NE(
+      refusal("TMz",
+              "{position: [8 mm, 1 mm], source: line_current, capsule: {radius: 3 "
+              "mm, material: muscle}}")
+          .find("implant.capsule: the capsule is filled with muscle, of loss tangent"),
+      std::string::npos);
 }
 
 }  // namespace
