@@ -10,6 +10,7 @@
 
 #include "app/coverage_report.hpp"
 #include "app/exit_codes.hpp"
+#include "app/link_coverage.hpp"
 #include "app/progress_printer.hpp"
 #include "app/staged_folder.hpp"
 #include "app/terminal.hpp"
@@ -23,7 +24,7 @@ using postproc::CoverageResult;
 
 constexpr std::size_t most_pictures = 12;
 
-void refuse_to_replace(const CoverageOptions& options)
+void refuse_to_replace(const LinkOptions& options)
 {
   std::error_code unreachable;  // is told when the folder is made
   if (!options.folder.empty() && !options.force &&
@@ -80,7 +81,7 @@ void store(const CoverageResult& result, StagedFolder& folder,
 
 /// \param before  runs that are over
 /// \param all     runs of the whole command
-[[nodiscard]] RunOptions run_options(const CoverageOptions& options, std::size_t before,
+[[nodiscard]] RunOptions run_options(const LinkOptions& options, std::size_t before,
                                      std::size_t all)
 {
   RunOptions how;
@@ -102,32 +103,31 @@ void store(const CoverageResult& result, StagedFolder& folder,
   return plan.is_tez() ? PlaceCounts{10, 0} : PlaceCounts{7, 3};
 }
 
-}  // namespace
-
-int run_coverage(const RunPlan& with_implant, CoverageRequest request,
-                 const CoverageOptions& options)
+/// The maps, with the link of the plan's scenario.
+[[nodiscard]] CoverageRequest request_of(const LinkOptions& options,
+                                         const CoverageInput& input)
 {
-  refuse_to_replace(options);
-  request.checks = options.verify ? check_counts(with_implant) : PlaceCounts{};
-  std::optional<StagedFolder> folder;  // an unwritable place fails before the runs
-  if (!options.folder.empty()) {
-    folder.emplace(options.folder);
+  CoverageRequest request;
+  request.directions = input.directions;
+  request.link = "implant to reader with fading";
+  request.checks = options.verify ? check_counts(input.plan) : PlaceCounts{};
+  request.margin_at_0_dbi = [&options, &input](double frequency, double direction) {
+    return postproc::link_budget(unity_link(options, input.plan, frequency, direction),
+                                 postproc::LinkDirection::implant_to_reader)
+        .faded.margin_db;
+  };
+  // What no link can be is refused before anything runs.
+  for (const double direction : input.directions) {
+    for (const double frequency : input.plan.scenario.frequencies) {
+      static_cast<void>(request.margin_at_0_dbi(frequency, direction));
+    }
   }
-  const std::size_t maps = request.directions.size();
-  const std::size_t all = maps + static_cast<std::size_t>(request.checks.inside +
-                                                          request.checks.at_interfaces);
-  const LinkCoverage coverage =
-      cover(with_implant, request, run_options(options, 0, all));
-  std::vector<CoverageCheck> checks;
-  if (options.verify) {
-    checks = check_coverage(coverage, with_implant, run_options(options, maps, all));
-  }
-  if (!options.quiet) {
-    clear_progress();
-  }
-  if (folder) {
-    store(coverage.result, *folder, options.folder);
-  }
+  return request;
+}
+
+void print(const LinkOptions& options, const LinkCoverage& coverage,
+           const std::vector<CoverageCheck>& checks)
+{
   constexpr std::size_t readable = 100;
   const std::size_t columns = std::min(readable, result_columns().value_or(readable));
   print_result(coverage_text(coverage.result, columns));
@@ -139,6 +139,34 @@ int run_coverage(const RunPlan& with_implant, CoverageRequest request,
     print_result(
         options.folder.empty() ? "" : fmt::format("coverage in {}\n", options.folder));
   }
+}
+
+}  // namespace
+
+int run_coverage(const LinkOptions& options)
+{
+  refuse_to_replace(options);
+  const CoverageInput input = coverage_input(options);
+  const CoverageRequest request = request_of(options, input);
+  std::optional<StagedFolder> folder;  // an unwritable place fails before the runs
+  if (!options.folder.empty()) {
+    folder.emplace(options.folder);
+  }
+  const std::size_t maps = request.directions.size();
+  const std::size_t all = maps + static_cast<std::size_t>(request.checks.inside +
+                                                          request.checks.at_interfaces);
+  const LinkCoverage coverage = cover(input.plan, request, run_options(options, 0, all));
+  std::vector<CoverageCheck> checks;
+  if (options.verify) {
+    checks = check_coverage(coverage, input.plan, run_options(options, maps, all));
+  }
+  if (!options.quiet) {
+    clear_progress();
+  }
+  if (folder) {
+    store(coverage.result, *folder, options.folder);
+  }
+  print(options, coverage, checks);
   const bool agrees = std::ranges::all_of(checks, [](const CoverageCheck& check) {
     return std::abs(check.difference_db()) <= coverage_limit_db;
   });

@@ -1,29 +1,16 @@
 /// \file
-/// \brief What `torsowave link --coverage` does once the link is known.
+/// \brief What `torsowave link --coverage` does.
 
 #pragma once
 
-#include <string>
-#include <vector>
-
-#include "app/link_coverage.hpp"
+#include "app/link_case.hpp"
 
 namespace torsowave::app {
 
-/// How coverage is run and where it goes.
-struct CoverageOptions {
-  bool verify = false;  ///< ten direct runs follow
-  std::string folder;   ///< empty: nothing is stored
-  bool force = false;   ///< replace an earlier coverage there
-  bool quiet = false;   ///< no progress, no notes
-  int threads = 0;      ///< 0: all cores
-};
-
 /// Runs, prints, and stores coverage.h5, coverage.csv and a picture for each direction
-/// and frequency. \param request  directions and checks are taken from the options
-/// \return  exit code: 0, or 1 if a direct run is beyond coverage_limit_db
-/// \throws scenarios::InputError, postproc::WriteError, Interrupted
-[[nodiscard]] int run_coverage(const RunPlan& with_implant, CoverageRequest request,
-                               const CoverageOptions& options);
+/// and frequency, if there is a folder. \return  exit code: 0, or 1 if a direct run is
+/// beyond coverage_limit_db \throws scenarios::InputError, postproc::WriteError,
+/// Interrupted
+[[nodiscard]] int run_coverage(const LinkOptions& options);
 
 }  // namespace torsowave::app

@@ -118,9 +118,10 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
 }
 
 /// A plan whose implant will have a gain, and its reader a place outside the body.
-[[nodiscard]] RunPlan plan_for_link(const LinkOptions& options, const Scenario& scenario)
+[[nodiscard]] RunPlan plan_for_link(const LinkOptions& options, const Scenario& scenario,
+                                    bool stored)
 {
-  RunPlan plan = plan_run(scenario);
+  RunPlan plan = plan_run(scenario_to_run(scenario, stored));
   if (const auto obstacle = gain_obstacle(plan)) {
     refuse_key(scenario, obstacle->key, obstacle->problem);
   }
@@ -134,8 +135,7 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
 [[nodiscard]] postproc::Result run_for_link(const LinkOptions& options,
                                             const Scenario& scenario)
 {
-  const RunPlan plan =
-      plan_for_link(options, scenario_to_run(scenario, !options.folder.empty()));
+  const RunPlan plan = plan_for_link(options, scenario, !options.folder.empty());
   const RunOptions how = run_options(options);
   postproc::Result result;
   if (options.folder.empty()) {
@@ -345,13 +345,13 @@ CoverageInput coverage_input(const LinkOptions& options)
 {
   const std::filesystem::path input = options.input;
   const bool is_folder = std::filesystem::is_directory(input);
-  Scenario scenario = scenario_to_run(
-      scenario_of(options, is_folder ? input / "scenario.yaml" : input), false);
+  Scenario scenario =
+      scenario_of(options, is_folder ? input / "scenario.yaml" : input);
   const std::vector<double> directions = reader_directions(options, scenario.link);
   LinkOptions rest = options;
   rest.direction.clear();
   apply_options(rest, scenario.link);
-  return {plan_for_link(options, scenario), directions};
+  return {plan_for_link(options, scenario, false), directions};
 }
 
 postproc::LinkInput unity_link(const LinkOptions& options, const RunPlan& plan,

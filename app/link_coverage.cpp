@@ -307,7 +307,6 @@ void describe(const RunPlan& plan, const Scenario& scenario, CoverageResult& res
   result.implant = implant_text(implant);
   result.capsule = fmt::format("in a sphere of {:.4g} mm radius filled with {}",
                                implant.capsule->radius * 1e3, implant.capsule->material);
-  result.capsule_radius = implant.capsule->radius;
   result.frequencies = plan.scenario.frequencies;
   result.notes = {
       "The body goes on unchanged above and below the slice; the reader is in its plane, "

@@ -40,11 +40,10 @@ struct JointCoverage {
 };
 
 struct CoverageResult {
-  Result slice;                 ///< title, scenario, grid, tissues, labels; no fields
-  std::string implant;          ///< "short dipole along z", "in-plane dipole at 30 deg"
-  std::string capsule;          ///< "sphere of 4 mm radius filled with air"
-  std::string link;             ///< which way the margin is of
-  double capsule_radius = 0.0;  ///< [m]
+  Result slice;         ///< title, scenario, grid, tissues, labels; no fields
+  std::string implant;  ///< "short dipole along z", "in-plane dipole at 30 deg"
+  std::string capsule;  ///< "sphere of 4 mm radius filled with air"
+  std::string link;     ///< which way the margin is of
   std::vector<ReaderDirection> directions;
   std::vector<double> frequencies;   ///< [Hz]
   std::vector<CoverageMap> maps;     ///< (direction, frequency), frequency fastest
