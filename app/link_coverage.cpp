@@ -315,6 +315,17 @@ void describe(const RunPlan& plan, const Scenario& scenario, CoverageResult& res
       "tissue at the centre of the cell, as if it had no end: less sure within a few "
       "radii of an interface. Places where the capsule would stick out are not left "
       "out."};
+  if (implant.source == SourceKind::dipole) {
+    result.notes.emplace_back(
+        "At an interface the field across it jumps: a dipole there is looked for in the "
+        "nearest cell inside the same tissue, up to two cells away, and has no place "
+        "where "
+        "there is none.");
+  }
+  if (scenario.link.implant_gain_dbi) {
+    result.notes.emplace_back(
+        "link.implant.gain is not used: every place has the gain of the slice.");
+  }
 }
 
 }  // namespace

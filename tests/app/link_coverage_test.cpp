@@ -38,8 +38,8 @@ RunPlan slice(const std::string& mode, const std::string& implant)
           "    - {{tissue: bone_cortical, circle: {{center: [-14 mm, -7 mm], radius: 10 "
           "mm}}}}\n"
           "implant: {}\n"
-          "waveform: {{type: pulse, center: 600 MHz, bandwidth: 900 MHz}}\n"
-          "frequencies: [403.5 MHz, 915 MHz]\nduration: {{decay: 70 dB}}\n",
+          "waveform: {{type: pulse, center: 800 MHz, bandwidth: 1.2 GHz}}\n"
+          "frequencies: [700 MHz, 915 MHz]\nduration: {{decay: 70 dB}}\n",
           mode, implant),
       "case.yaml"));
 }
@@ -57,7 +57,7 @@ CoverageRequest request_of(const PlaceCounts& checks)
 {
   // 0 deg is a direction of the grid, 130 deg is not.
   return {{0.0, 130.0 * degree},
-          [](double frequency, double) { return frequency < 6e8 ? 30.0 : 40.0; },
+          [](double frequency, double) { return frequency < 8e8 ? 30.0 : 40.0; },
           "implant to reader",
           checks};
 }
@@ -251,7 +251,7 @@ TEST(LinkCoverage, RefusesWhatHasNoGain)
   EXPECT_NE(
       refusal("TMz", "{position: [8 mm, 1 mm], source: line_current}")
           .find(
-              "case.yaml:11:10: implant.capsule: a short dipole in a medium with losses"),
+              "case.yaml:10:10: implant.capsule: a short dipole in a medium with losses"),
       std::string::npos);
   EXPECT_NE(refusal("TEz", "{position: [8 mm, 1 mm], source: magnetic_line}")
                 .find("implant.source: a magnetic line has no gain"),
