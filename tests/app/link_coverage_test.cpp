@@ -39,7 +39,7 @@ RunPlan slice(const std::string& mode, const std::string& implant)
           "mm}}}}\n"
           "implant: {}\n"
           "waveform: {{type: pulse, center: 800 MHz, bandwidth: 1.2 GHz}}\n"
-          "frequencies: [700 MHz, 915 MHz]\nduration: {{decay: 70 dB}}\n",
+          "frequencies: [700 MHz, 915 MHz]\nduration: {{decay: 85 dB}}\n",
           mode, implant),
       "case.yaml"));
 }
@@ -89,8 +89,8 @@ TEST(LinkCoverage, IsThatOfDirectRunsAlongZ)
                  fmt::format("{:.2e}", largest_difference(coverage, checks, false)));
   RecordProperty("at_interfaces_db",
                  fmt::format("{:.2e}", largest_difference(coverage, checks, true)));
-  EXPECT_LT(largest_difference(coverage, checks, false), 1e-5);
-  EXPECT_LT(largest_difference(coverage, checks, true), 1e-5);
+  EXPECT_LT(largest_difference(coverage, checks, false), 1e-4);
+  EXPECT_LT(largest_difference(coverage, checks, true), 1e-4);
 }
 
 TEST(LinkCoverage, IsThatOfDirectRunsInThePlane)
@@ -101,7 +101,7 @@ TEST(LinkCoverage, IsThatOfDirectRunsInThePlane)
   ASSERT_EQ(checks.size(), 10U * 2U * 2U);
   RecordProperty("inside_db",
                  fmt::format("{:.2e}", largest_difference(coverage, checks, false)));
-  EXPECT_LT(largest_difference(coverage, checks, false), 1e-5);
+  EXPECT_LT(largest_difference(coverage, checks, false), 1e-4);
 }
 
 /// A body of air: the gain of a short dipole is 1.5 sin^2 of the angle from its axis (C.
