@@ -307,6 +307,13 @@ void refuse_to_replace(const RunOptions& options)
   }
 }
 
+[[nodiscard]] bool is_link_name(const std::string& name)
+{
+  return name == "link.json" || name == "link.csv" || name == "link.png" ||
+         name == "coverage.h5" || name == "coverage.csv" ||
+         (name.starts_with("coverage_") && name.ends_with(".png"));
+}
+
 /// Pictures, those that `render` drew too, and links that the new result may not replace
 /// would show another scenario.
 void remove_earlier_pictures(const std::filesystem::path& folder)
@@ -314,15 +321,13 @@ void remove_earlier_pictures(const std::filesystem::path& folder)
   if (!std::filesystem::exists(folder / "summary.json")) {
     return;
   }
-  for (const char* name : {"link.json", "link.csv", "link.png"}) {
-    std::filesystem::remove(folder / name);
-  }
   for (const std::filesystem::path& place : {folder, folder / rendered_folder}) {
     if (!std::filesystem::is_directory(place)) {
       continue;
     }
     for (const auto& entry : std::filesystem::directory_iterator(place)) {
-      if (is_picture_name(entry.path().filename().string())) {
+      const std::string name = entry.path().filename().string();
+      if (is_picture_name(name) || is_link_name(name)) {
         std::filesystem::remove(entry.path());
       }
     }
