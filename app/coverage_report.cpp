@@ -148,8 +148,13 @@ std::string coverage_text(const CoverageResult& result, std::size_t most_columns
   return text + tissue_table(result).text(most_columns);
 }
 
-std::string coverage_notes(const CoverageResult& result, std::size_t most_columns)
+std::string coverage_notes(const CoverageResult& result, std::size_t most_columns,
+                           bool brief)
 {
+  const std::string warning = wrapped(postproc::caution, 0, most_columns);
+  if (brief) {
+    return warning;
+  }
   std::string text;
   for (const postproc::ReaderDirection& direction : result.directions) {
     const double off = std::remainder(direction.angle_deg - direction.asked_deg, 360.0);
@@ -163,7 +168,7 @@ std::string coverage_notes(const CoverageResult& result, std::size_t most_column
   for (const std::string& note : result.notes) {
     text += wrapped(note, 0, most_columns);
   }
-  return text + wrapped(postproc::caution, 0, most_columns);
+  return text + warning;
 }
 
 double largest_difference_db(const std::vector<CoverageCheck>& checks, std::size_t place)

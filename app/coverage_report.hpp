@@ -20,8 +20,9 @@ inline constexpr double coverage_limit_db = 0.1;
                                         std::size_t most_columns);
 
 /// Directions in fact used, what the map stands on, and the caution.
+/// \param brief  the caution alone
 [[nodiscard]] std::string coverage_notes(const postproc::CoverageResult& result,
-                                         std::size_t most_columns);
+                                         std::size_t most_columns, bool brief);
 
 /// Map and direct run, place by place, and the largest difference.
 [[nodiscard]] std::string check_text(const LinkCoverage& coverage,

@@ -134,8 +134,8 @@ void print(const LinkOptions& options, const LinkCoverage& coverage,
   if (options.verify) {
     print_result('\n' + check_text(coverage, checks, columns));
   }
+  print_result('\n' + coverage_notes(coverage.result, columns, options.quiet));
   if (!options.quiet) {
-    print_result('\n' + coverage_notes(coverage.result, columns));
     print_result(
         options.folder.empty() ? "" : fmt::format("coverage in {}\n", options.folder));
   }

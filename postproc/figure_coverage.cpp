@@ -4,10 +4,9 @@
 #include <cmath>
 
 #include "postproc/coverage_result.hpp"
+#include "postproc/field_picture.hpp"
 #include "postproc/figure_check.hpp"
-#include "postproc/figure_frame.hpp"
 #include "postproc/figure_png.hpp"
-#include "postproc/figure_raster.hpp"
 #include "postproc/link_around.hpp"
 
 namespace torsowave::postproc {
@@ -50,37 +49,23 @@ struct MarginPicture {
            caution}};
 }
 
-void draw_margin(const CoverageResult& result, const MarginPicture& picture,
+void draw_margin(const CoverageResult& result, const MarginPicture& margin,
                  const std::filesystem::path& path)
 {
-  require_tissues(result.slice);
-  require_size("margin", picture.margin.size(), cell_count(result.slice.grid));
   const GridInfo& grid = result.slice.grid;
-  const Titles titles = titles_of(result, picture);
-  const SliceLayout layout =
-      slice_layout(grid, {.notes = static_cast<int>(titles.notes.size())});
-  const Font font(find_font_file());
-  Canvas canvas(layout.width, layout.height);
   const ColorScale scale{{-most_margin, most_margin}, "margin [dB]", [](double value) {
-                           return diverging_color(value / most_margin);
+                           return std::isnan(value)
+                                      ? light_theme.paper
+                                      : diverging_color(value / most_margin);
                          }};
-  CellColors cells{grid.nx, grid.ny, 1, {}};
-  cells.colors.reserve(picture.margin.size());
-  for (const float value : picture.margin) {
-    cells.colors.push_back(
-        std::isnan(value) ? paper : scale.color_of(static_cast<double>(value)));
-  }
-  paint_cells(canvas, layout.map, cells);
-  Coverage outlines(layout.width, layout.height);
-  add_outlines(outlines, layout.map, grid.nx, grid.ny, result.slice.labels, 1.2);
-  canvas.paint(outlines, ink, 0.45, layout.map);
-  Coverage border(layout.width, layout.height);
-  add_outlines(border, layout.map, grid.nx, grid.ny, closed_cells(picture.margin), 4.0);
-  canvas.paint(border, ink, 0.95, layout.map);
-  draw_slice_axes(canvas, font, layout);
-  draw_implant(canvas, font, layout, result.slice, false);
-  draw_color_bar(canvas, font, layout.map, scale);
-  draw_titles(canvas, font, titles);
+  const FieldPicture picture(result.slice, 1, scale, titles_of(result, margin),
+                             MapTone::light, {});
+  Canvas canvas =
+      picture.paint(std::vector<double>(margin.margin.begin(), margin.margin.end()));
+  const Box& map = picture.layout().map;
+  Coverage border(canvas);
+  add_outlines(border, map, grid.nx, grid.ny, closed_cells(margin.margin), 4.0);
+  canvas.paint(border, dark_line, 0.95, map);
   write_png(canvas, path);
 }
 
