@@ -70,7 +70,8 @@ namespace {
 void add_error_estimates(const RunPlan& plan, postproc::Result& result)
 {
   const std::optional<PathStack> stack = path_stack(plan);
-  result.notes = notes_of(plan, stack.has_value());
+  const std::vector<std::string> notes = notes_of(plan, stack.has_value());
+  result.notes.insert(result.notes.begin(), notes.begin(), notes.end());
   for (postproc::FrequencyResult& at : result.frequencies) {
     at.uncertainty_db["absorber"] = absorber_db(plan);
     if (!stack) {

@@ -19,6 +19,7 @@
 
 #include "app/run_plan.hpp"
 #include "postproc/result.hpp"
+#include "solver/capsule_dipole.hpp"
 
 namespace torsowave::app {
 
@@ -35,6 +36,23 @@ struct GainObstacle {
 /// if nothing stands in the way; what is wrong with a capsule becomes a note.
 /// \param result  with far fields, powers and uncertainties
 void add_antenna_gains(const RunPlan& plan, postproc::Result& result);
+
+/// The capsule of a plan's implant, in the tissue that the near field makes of what is
+/// around it.
+struct CapsuleInTissue {
+  solver::Capsule capsule;
+  double density = 0.0;  ///< of that tissue, where it is known [kg/m^3]
+  double known = 0.0;    ///< share of it with a known density [1]
+  std::string tissue;    ///< "blood 60 %, fat 40 %"
+};
+
+/// What stands in the way of the closed form for a short dipole in the plan's capsule.
+/// The plan has an implant.
+[[nodiscard]] std::optional<std::string> capsule_problem(const RunPlan& plan,
+                                                         double frequency);
+
+/// Of a plan without capsule_problem().
+[[nodiscard]] CapsuleInTissue capsule_in_tissue(const RunPlan& plan, double frequency);
 
 /// Why the reader of the plan's link cannot be where it is: inside the body of a slice.
 [[nodiscard]] std::optional<std::string> reader_problem(const RunPlan& plan);

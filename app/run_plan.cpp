@@ -155,7 +155,9 @@ void check_sampling(const Scenario& scenario, const std::vector<Sampling>& sampl
   // (float).
   // TEz: media of the edges, and E of one frequency at a time.
   const std::uint64_t edges = scenario.mode == scenarios::Mode::tez ? 2 + 2 + 32 : 0;
-  need.maps = cells * (2 + 2 + 2 + 1 + 1 + 1 + edges) +
+  // SAR's averages: tissue (8), sums (8 + 16), sides of squares (8), one frequency (8).
+  const std::uint64_t averages = scenario.mode == scenarios::Mode::one_d ? 0 : 48;
+  need.maps = cells * (2 + 2 + 2 + 1 + 1 + 1 + edges + averages) +
               cells * frequencies * (8 * stored_phasors(scenario).size() + 4);
   return need;
 }

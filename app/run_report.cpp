@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "app/sar_report.hpp"
 #include "app/text_table.hpp"
 #include "postproc/link_around.hpp"
 #include "postproc/uncertainty.hpp"
@@ -273,7 +274,7 @@ struct Share {
     text += absorbers(f);
   }
   return text + far_field_text(result, most_columns) +
-         antenna_gain_text(result, most_columns);
+         antenna_gain_text(result, most_columns) + sar_text(result, most_columns);
 }
 
 /// A label, and what is said of it in the lines to its right.

@@ -7,8 +7,10 @@
 #include <chrono>
 #include <cmath>
 #include <future>
+#include <iterator>
 #include <limits>
 #include <numbers>
+#include <optional>
 
 #include "app/error_estimate.hpp"
 #include "app/film.hpp"
@@ -17,6 +19,7 @@
 #include "app/pictures.hpp"
 #include "app/recorded_cells.hpp"
 #include "app/refinement.hpp"
+#include "app/sar_estimate.hpp"
 #include "app/source_drive.hpp"
 #include "app/staged_folder.hpp"
 #include "app/stop_signal.hpp"
@@ -122,6 +125,9 @@ void describe_materials(const RunPlan& plan, Result& result)
   result.scenario_sha256 = postproc::sha256(plan.scenario.text);
   result.created = utc_now();
   if (plan.scenario.implant) {
+    if (plan.scenario.locations.contains("link.transmit_power")) {
+      result.transmit_power = plan.scenario.link.input.implant.transmit_power;
+    }
     result.implant = geometry::Point{plan.grid.raster.x(plan.source_i),
                                      plan.grid.raster.y(plan.source_j)};
   }
@@ -156,15 +162,6 @@ void describe_materials(const RunPlan& plan, Result& result)
     recorders.inflow.emplace(plan.grid, *plan.inflow, frequencies);
   }
   return recorders;
-}
-
-[[nodiscard]] std::vector<double> densities(const RunPlan& plan)
-{
-  std::vector<double> result;
-  for (const materials::Tissue& tissue : plan.tissues) {
-    result.push_back(tissue.density.value_or(0.0));
-  }
-  return result;
 }
 
 /// A relative error of the fields in dB of power.
@@ -212,12 +209,34 @@ void describe_phasors(const RunPlan& plan, Result& result)
   return radians;
 }
 
+/// SAR of one frequency: its largest values, and all of it if a picture shows it.
+void add_sar(const RunPlan& plan, const postproc::FieldsAt& fields,
+             const std::optional<SarEstimate>& estimate, postproc::FrequencyResult& at,
+             Result& result)
+{
+  if (!estimate && !wants_sar(plan)) {
+    return;
+  }
+  const std::vector<float> rate =
+      fields.absorption_rate(at.source_power, densities(plan));
+  if (estimate) {
+    at.sar = estimate->at(at, rate);
+  }
+  if (wants_sar(plan)) {
+    result.sar.insert(result.sar.end(), rate.begin(), rate.end());
+  }
+}
+
 void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome& outcome,
               const SourceDrive& drive, Result& result)
 {
   const postproc::PowerInputs inputs = power_inputs(plan, recorders, drive);
   describe_phasors(plan, result);
   const std::vector<double> far_angles = far_angles_of(plan, inputs, result);
+  std::optional<SarEstimate> sar;
+  if (!plan.one_d()) {
+    sar.emplace(plan, inputs);
+  }
   for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
     const postproc::FieldsAt fields(inputs, f);
     postproc::FrequencyResult at = fields.power_balance();
@@ -229,12 +248,11 @@ void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome
     for (postproc::PhasorField& field : result.phasors) {
       fields.append(field.name, field.values);
     }
-    if (wants_sar(plan)) {
-      const std::vector<float> rate =
-          fields.absorption_rate(at.source_power, densities(plan));
-      result.sar.insert(result.sar.end(), rate.begin(), rate.end());
-    }
+    add_sar(plan, fields, sar, at, result);
     result.frequencies.push_back(std::move(at));
+  }
+  if (sar) {
+    std::ranges::copy(sar->notes(result.frequencies), std::back_inserter(result.notes));
   }
   if (plan.surface) {
     result.sector_angle_deg = postproc::sector_centres_deg(inputs.sectors);

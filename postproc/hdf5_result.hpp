@@ -29,6 +29,7 @@ void write_grid(hid_t file, const GridInfo& grid);
 void write_tissue(hid_t file, const Result& result);
 void write_phasors(hid_t file, const Result& result);
 void write_sar(hid_t file, const Result& result);
+void write_sar_peaks(hid_t file, const Result& result);
 void write_surface(hid_t file, const Result& result);
 void write_far_field(hid_t file, const Result& result);
 void write_antenna_gain(hid_t file, const Result& result);

@@ -85,6 +85,31 @@ using materials::vacuum_permittivity;
   return power;
 }
 
+/// The cells that powers are counted in.
+[[nodiscard]] const std::vector<std::uint8_t>& counted_cells(const PowerInputs& inputs)
+{
+  return (inputs.inflow != nullptr ? *inputs.inflow : inputs.radiation).contour().inside;
+}
+
+/// By palette entry: mass per volume, and share, of tissues with a density.
+[[nodiscard]] TissueCover cover_of_entries(const PowerInputs& inputs,
+                                           const std::vector<double>& densities)
+{
+  TissueCover entries;
+  for (const geometry::Mixture& mixture : inputs.map.palette) {
+    const std::vector<double> fractions = share_fractions(inputs, mixture);
+    double mass = 0.0;
+    double share = 0.0;
+    for (std::size_t s = 0; s < fractions.size(); ++s) {
+      mass += fractions[s] * densities.at(mixture[s].tissue);
+      share += densities[mixture[s].tissue] > 0.0 ? fractions[s] : 0.0;
+    }
+    entries.mass.push_back(static_cast<float>(mass));
+    entries.share.push_back(static_cast<float>(share));
+  }
+  return entries;
+}
+
 [[nodiscard]] double total(const std::vector<double>& values)
 {
   double sum = 0.0;
@@ -177,7 +202,7 @@ FrequencyResult FieldsAt::power_balance() const
       inputs_.inflow != nullptr ? *inputs_.inflow : inputs_.radiation;
   FrequencyResult result;
   result.frequency = inputs_.phasors.frequencies()[f_];
-  const std::vector<double> absorbed_powers = absorbed(around.contour().inside);
+  const std::vector<double> absorbed_powers = absorbed(counted_cells(inputs_));
   for (std::size_t t = 0; t < absorbed_powers.size(); ++t) {
     if (absorbed_powers[t] > 0.0) {
       result.absorbed_by_tissue[inputs_.map.tissues[t]] = absorbed_powers[t] * scale_;
@@ -247,63 +272,84 @@ Complex FieldsAt::edge_mean(bool along_x, int i, int j) const
                  : 0.5 * (edges_->y_edge_row(j)[at] + edges_->y_edge_row(j)[at + 1]);
 }
 
-double FieldsAt::electric_square(int i, int j) const
+std::vector<double> FieldsAt::heat_density(const TissueCover& entries,
+                                           const std::vector<double>& densities) const
 {
-  const auto at = static_cast<std::size_t>(i);
-  if (!edges_) {
-    return std::norm(inputs_.phasors.row(f_, j)[at]);
+  const geometry::Raster& raster = inputs_.map.raster;
+  if (edges_) {
+    std::vector<float> share;
+    for (const std::uint16_t entry : inputs_.map.cells) {
+      share.push_back(entries.share[entry]);
+    }
+    std::vector<double> counted;
+    for (const double density : densities) {
+      counted.push_back(density > 0.0 ? 1.0 : 0.0);
+    }
+    return edges_->heat_by_cell(share, counted);
   }
-  return 0.5 * (std::norm(edges_->x_edge_row(j)[at]) +
-                std::norm(edges_->x_edge_row(j + 1)[at]) +
-                std::norm(edges_->y_edge_row(j)[at]) +
-                std::norm(edges_->y_edge_row(j)[at + 1]));
+  const std::vector<double> sigma = heating_conductivity(inputs_, f_);
+  std::vector<double> half_sigma;  // by palette entry
+  for (const geometry::Mixture& mixture : inputs_.map.palette) {
+    const std::vector<double> fractions = share_fractions(inputs_, mixture);
+    double sum = 0.0;
+    for (std::size_t s = 0; s < fractions.size(); ++s) {
+      const std::uint16_t tissue = mixture[s].tissue;
+      sum += densities.at(tissue) > 0.0 ? 0.5 * fractions[s] * sigma[tissue] : 0.0;
+    }
+    half_sigma.push_back(sum);
+  }
+  std::vector<double> heat;
+  for (int j = 0; j < raster.ny; ++j) {
+    const auto row = inputs_.phasors.row(f_, j);
+    for (int i = 0; i < raster.nx; ++i) {
+      heat.push_back(half_sigma[inputs_.map.cells[raster.at(i, j)]] *
+                     std::norm(row[static_cast<std::size_t>(i)]));
+    }
+  }
+  return heat;
 }
 
 std::vector<float> FieldsAt::absorption_rate(double source_power,
                                              const std::vector<double>& densities) const
 {
-  const geometry::Raster& raster = inputs_.map.raster;
-  const std::vector<double> sigma = heating_conductivity(inputs_, f_);
-  std::vector<double> factor;  // by palette entry: mean sigma over mean density
-  for (const geometry::Mixture& mixture : inputs_.map.palette) {
-    const std::vector<double> fractions = share_fractions(inputs_, mixture);
-    double conductivity = 0.0;
-    double density = 0.0;
-    for (std::size_t s = 0; s < fractions.size(); ++s) {
-      const std::uint16_t tissue = mixture[s].tissue;
-      if (densities.at(tissue) > 0.0) {
-        conductivity += fractions[s] * sigma[tissue];
-        density += fractions[s] * densities[tissue];
-      }
-    }
-    factor.push_back(density > 0.0 ? conductivity / density : 0.0);
-  }
-  const double scale = 0.5 * std::norm(unit_) / source_power;
-  std::vector<float> rate(raster.size());
-  for (int j = 0; j < raster.ny; ++j) {
-    for (int i = 0; i < raster.nx; ++i) {
-      const std::size_t p = raster.at(i, j);
-      const double heating = factor[inputs_.map.cells[p]];
-      rate[p] = heating > 0.0
-                    ? static_cast<float>(scale * heating * electric_square(i, j))
-                    : 0.0F;
-    }
+  const TissueCover entries = cover_of_entries(inputs_, densities);
+  const std::vector<double> heat = heat_density(entries, densities);
+  const double scale = std::norm(unit_) / source_power;
+  std::vector<float> rate(heat.size());
+  for (std::size_t p = 0; p < heat.size(); ++p) {
+    const float mass = entries.mass[inputs_.map.cells[p]];
+    rate[p] = mass > 0.0F && heat[p] > 0.0
+                  ? static_cast<float>(scale * heat[p] / static_cast<double>(mass))
+                  : 0.0F;
   }
   return rate;
+}
+
+TissueCover tissue_cover(const PowerInputs& inputs, const std::vector<double>& densities)
+{
+  const TissueCover entries = cover_of_entries(inputs, densities);
+  const std::vector<std::uint8_t>& inside = counted_cells(inputs);
+  TissueCover cover;
+  for (std::size_t p = 0; p < inside.size(); ++p) {
+    const std::uint16_t entry = inputs.map.cells[p];
+    cover.mass.push_back(inside[p] != 0 ? entries.mass[entry] : 0.0F);
+    cover.share.push_back(inside[p] != 0 ? entries.share[entry] : 0.0F);
+  }
+  return cover;
 }
 
 double FieldsAt::heat_in_layer(std::uint16_t tissue, double from, double to) const
 {
   const geometry::Raster& raster = inputs_.map.raster;
   const double sigma = heating_conductivity(inputs_, f_)[tissue];
-  const std::vector<std::uint8_t>& inside =
-      (inputs_.inflow != nullptr ? *inputs_.inflow : inputs_.radiation).contour().inside;
+  const std::vector<std::uint8_t>& inside = counted_cells(inputs_);
+  const auto row = inputs_.phasors.row(f_, 0);
   double sum = 0.0;
   for (int i = 0; i < raster.nx; ++i) {
     const double low = std::max(from, raster.x_of(i));
     const double high = std::min(to, raster.x_of(i + 1.0));
     if (high > low && inside[static_cast<std::size_t>(i)] != 0) {
-      sum += (high - low) * electric_square(i, 0);
+      sum += (high - low) * std::norm(row[static_cast<std::size_t>(i)]);
     }
   }
   return 0.5 * sigma * sum * std::norm(unit_);

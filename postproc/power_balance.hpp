@@ -23,6 +23,7 @@
 #include "geometry/body_surface.hpp"
 #include "materials/debye_fit.hpp"
 #include "postproc/result.hpp"
+#include "postproc/sar_squares.hpp"
 #include "solver/grid_dispersion.hpp"
 #include "solver/medium.hpp"
 #include "solver/phasor_recorder.hpp"
@@ -76,7 +77,8 @@ public:
 
   /// Absorbed power density per source power over density, sigma_eff |E|^2/(2 rho)/P
   /// [W/kg per W/m], for each cell (ny, nx); 0 where no tissue with a density is, NaN
-  /// nowhere.
+  /// nowhere. Times mass, over the cells, it adds up to the absorbed power of these
+  /// tissues. TEz: \see solver::TezPhasors::heat_by_cell().
   /// \param densities  by tissue of the map [kg/m^3]; 0 where unknown or not tissue
   [[nodiscard]] std::vector<float> absorption_rate(
       double source_power, const std::vector<double>& densities) const;
@@ -104,7 +106,9 @@ private:
   [[nodiscard]] double delivered() const;
   [[nodiscard]] std::vector<double> absorbed(
       const std::vector<std::uint8_t>& inside) const;
-  [[nodiscard]] double electric_square(int i, int j) const;
+  /// Heat of the tissues with a density [W/m^3 over scale_], (ny, nx).
+  [[nodiscard]] std::vector<double> heat_density(
+      const TissueCover& entries, const std::vector<double>& densities) const;
   [[nodiscard]] std::complex<double> edge_mean(bool along_x, int i, int j) const;
 
   const PowerInputs& inputs_;
@@ -113,6 +117,13 @@ private:
   double scale_;
   std::optional<solver::TezPhasors> edges_;
 };
+
+/// The tissue whose absorption rate counts: with a density, and where powers are counted
+/// (not in the absorber, nor outside the total field of a plane wave). Times the
+/// absorption rate `mass` is the absorbed power density of these tissues.
+/// \param densities  as for FieldsAt::absorption_rate()
+[[nodiscard]] TissueCover tissue_cover(const PowerInputs& inputs,
+                                       const std::vector<double>& densities);
 
 /// Centres of `count` equal sectors from 0 [deg].
 [[nodiscard]] std::vector<double> sector_centres_deg(int count);

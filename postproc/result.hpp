@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "geometry/shape.hpp"
+#include "postproc/sar_result.hpp"
 
 namespace torsowave::postproc {
 
@@ -135,6 +136,7 @@ struct FrequencyResult {
   /// Of a line current or an in-plane dipole with a far field and a capsule without
   /// losses.
   std::optional<AntennaGain> antenna_gain;
+  std::optional<SarResult> sar;  ///< empty in mode 1D
   /// Error of what leaves, the radiated power (mode 1D: reflectance, transmittance, power
   /// of a sheet into the outer media), by cause [dB].
   std::map<std::string, double> uncertainty_db;
@@ -205,6 +207,8 @@ struct Result {
   std::vector<ProbeResult> probes;
   EnergyTrace energy;
   std::optional<geometry::Point> implant;  ///< [m]; empty for a plane wave
+  /// That the scenario gives the implant [W]; SAR is then told for it too.
+  std::optional<double> transmit_power;
   /// Mode 1D, plane wave: x of the rim, outside which recorded fields are the scattered
   /// ones alone [m].
   std::optional<double> scattered_rim;

@@ -107,6 +107,7 @@ struct ResultFile::State {
     hdf5::write_tissue(file.id(), result);
     hdf5::write_phasors(file.id(), result);
     hdf5::write_sar(file.id(), result);
+    hdf5::write_sar_peaks(file.id(), result);
     hdf5::write_surface(file.id(), result);
     hdf5::write_far_field(file.id(), result);
     hdf5::write_antenna_gain(file.id(), result);

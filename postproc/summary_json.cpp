@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 #include <numbers>
 
+#include "postproc/sar_limits.hpp"
 #include "postproc/uncertainty.hpp"
 #include "postproc/version.hpp"
 
@@ -185,6 +186,85 @@ using Json = nlohmann::ordered_json;
   return list;
 }
 
+[[nodiscard]] Json spot_of(const std::optional<SarSpot>& spot, const char* unit)
+{
+  if (!spot) {
+    return nullptr;
+  }
+  Json item{{unit, spot->value},
+            {"x_m", spot->at.x},
+            {"y_m", spot->at.y},
+            {"tissue", spot->tissue}};
+  if (spot->side > 0.0) {
+    item["side_m"] = spot->side;
+  }
+  return item;
+}
+
+[[nodiscard]] Json peaks_of(const SarPeaks& peaks, const char* unit)
+{
+  return {{"local", spot_of(peaks.local, unit)},
+          {"average_1g", spot_of(peaks.one_gram, unit)},
+          {"average_10g", spot_of(peaks.ten_gram, unit)}};
+}
+
+[[nodiscard]] Json capsule_of(const std::optional<CapsuleSar>& capsule)
+{
+  if (!capsule) {
+    return nullptr;
+  }
+  return {{"tissue", capsule->tissue},
+          {"delivered_w_per_a2m2", capsule->delivered},
+          {"local_end_on_w_per_kg_per_w", capsule->local_end_on},
+          {"local_broadside_w_per_kg_per_w", capsule->local_broadside},
+          {"average_1g_w_per_kg_per_w", capsule->one_gram},
+          {"average_1g_side_m", capsule->one_gram_side},
+          {"average_10g_w_per_kg_per_w", capsule->ten_gram},
+          {"average_10g_side_m", capsule->ten_gram_side}};
+}
+
+/// The published figures beside what was found.
+[[nodiscard]] Json limits_of(const SarResult& sar, const Result& result)
+{
+  const bool wave = result.source.kind == "plane wave";
+  Json list = Json::array();
+  for (const SarLimit& limit : sar_limits()) {
+    const std::optional<double> average = largest_average(sar, limit.mass, wave);
+    Json item{{"name", limit.name},
+              {"source", limit.source},
+              {"averaging_mass_g", limit.mass * 1e3},
+              {"figure_w_per_kg", limit.limit}};
+    item[wave ? "reached_at_w_per_m2" : "reached_at_w"] =
+        average ? Json(limit.limit / *average) : Json();
+    if (average && result.transmit_power) {
+      item["at_transmit_power_w_per_kg"] = *average * *result.transmit_power;
+      item["above_figure"] = *average * *result.transmit_power > limit.limit;
+    }
+    list.push_back(std::move(item));
+  }
+  return list;
+}
+
+[[nodiscard]] Json sar_of(const FrequencyResult& frequency, const Result& result)
+{
+  if (!frequency.sar) {
+    return nullptr;
+  }
+  const SarResult& sar = *frequency.sar;
+  const bool wave = result.source.kind == "plane wave";
+  Json item{{"slice", peaks_of(sar.slice,
+                               wave ? "w_per_kg_per_w_per_m2" : "w_per_kg_per_w_per_m")},
+            {"beside_capsule", capsule_of(sar.capsule)}};
+  item["away_from_capsule"] = nullptr;
+  if (sar.away) {
+    item["away_from_capsule"] = peaks_of(*sar.away, "w_per_kg_per_w");
+    item["away_from_capsule"]["farther_than_m"] = sar.away_from;
+  }
+  item["transmit_power_w"] = or_null(result.transmit_power);
+  item["published_figures"] = limits_of(sar, result);
+  return item;
+}
+
 [[nodiscard]] Json frequency_of(const FrequencyResult& frequency, const Result& result)
 {
   Json item;
@@ -201,6 +281,7 @@ using Json = nlohmann::ordered_json;
   item["body_insertion_gain_db"] = insertion_gain_of(frequency);
   item["antenna_gain"] = antenna_gain_of(frequency, result.far_angle_deg);
   item["slab"] = slab_of(frequency);
+  item["sar"] = sar_of(frequency, result);
   item["uncertainty"] = object_of(frequency.uncertainty_db);
   const CombinedUncertainty combined = combined_uncertainty(frequency.uncertainty_db);
   item["uncertainty_combined_db"] = combined.db;

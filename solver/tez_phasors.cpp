@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <initializer_list>
+#include <numeric>
 
 #include "materials/constants.hpp"
 
@@ -243,6 +245,73 @@ std::vector<double> TezPhasors::absorbed_by_tissue(std::span<const std::uint8_t>
     }
   }
   return power;
+}
+
+std::vector<double> TezPhasors::half_resistances(std::span<const double> counted) const
+{
+  std::vector<double> result;
+  for (std::size_t p = 0; p < eps_.size(); ++p) {
+    std::vector<double> shares(counted.size(), 0.0);
+    if (eps_[p] != 0.0) {
+      share_out(
+          medium_.origins[p], eps_,
+          0.5 * (1.0 / (Complex(0.0, omega_) * vacuum_permittivity * eps_[p])).real(),
+          shares);
+    }
+    result.push_back(
+        std::inner_product(shares.begin(), shares.end(), counted.begin(), 0.0));
+  }
+  return result;
+}
+
+std::vector<double> TezPhasors::heat_by_cell(std::span<const float> share,
+                                             std::span<const double> counted) const
+{
+  const std::vector<double> resistance = half_resistances(counted);
+  const std::vector<std::uint8_t> everywhere(raster_.size(), 1);
+  const EdgeWeights weights(medium_, raster_, everywhere);
+  std::vector<double> heat(raster_.size(), 0.0);
+  const auto give = [&](double power, std::initializer_list<std::array<int, 2>> cells) {
+    double whole = 0.0;
+    for (const auto& [i, j] : cells) {
+      whole += weights.holds(i, j) ? static_cast<double>(share[raster_.at(i, j)]) : 0.0;
+    }
+    for (const auto& [i, j] : cells) {
+      if (whole > 0.0 && weights.holds(i, j)) {
+        heat[raster_.at(i, j)] +=
+            power * static_cast<double>(share[raster_.at(i, j)]) / whole;
+      }
+    }
+  };
+  const int nx = raster_.nx;
+  for (std::size_t at = 0; at < weights.x.size(); ++at) {
+    const double scalar = weights.x[at] * resistance[medium_.x_edges[at]];
+    if (scalar > 0.0) {
+      const int i = static_cast<int>(at) % nx;
+      const int e = static_cast<int>(at) / nx;
+      give(scalar * std::norm(x_curl(i, e)), {{i, e - 1}, {i, e}});
+    }
+  }
+  for (std::size_t at = 0; at < weights.y.size(); ++at) {
+    const double scalar = weights.y[at] * resistance[medium_.y_edges[at]];
+    if (scalar > 0.0) {
+      const int e = static_cast<int>(at) % (nx + 1);
+      const int j = static_cast<int>(at) / (nx + 1);
+      give(scalar * std::norm(y_curl(e, j)), {{e - 1, j}, {e, j}});
+    }
+  }
+  for (const TensorNode& node : medium_.nodes) {
+    const NodeValues curls = node_curls(node);
+    double power = 0.0;
+    for (std::size_t m = 0; m < node_lanes; ++m) {
+      power += 0.5 * resistance[node.media[m]] * std::norm(along(node.lanes[m], curls));
+    }
+    give(power, {{node.i - 1, node.j - 1},
+                 {node.i, node.j - 1},
+                 {node.i - 1, node.j},
+                 {node.i, node.j}});
+  }
+  return heat;
 }
 
 TezPhasors::NodeValues TezPhasors::node_curls(const TensorNode& node) const

@@ -50,7 +50,21 @@ public:
   [[nodiscard]] std::vector<double> absorbed_by_tissue(
       std::span<const std::uint8_t> inside, std::size_t tissues) const;
 
+  /// The same power by cell [W/m^3 times the squared scale], (ny, nx), of the tissues
+  /// that count: that of an edge or node goes to the cells about it by their share of
+  /// such tissue, so that nothing is lost, and nothing goes to where there is none. E
+  /// beside an interface is that of either side, and its square in a cell that the
+  /// interface cuts would be no measure of heat. \param share    of each cell that
+  /// tissues which count have, (ny, nx) [1] \param counted  by tissue of the map: 1, or 0
+  /// where it does not count
+  [[nodiscard]] std::vector<double> heat_by_cell(std::span<const float> share,
+                                                 std::span<const double> counted) const;
+
 private:
+  /// 1/2 Re(1/(j Omega eps0 eps_d)) by palette entry [m/S], of the tissues that count.
+  [[nodiscard]] std::vector<double> half_resistances(
+      std::span<const double> counted) const;
+
   /// Values at the edges of a node: left, right, lower, upper.
   using NodeValues = std::array<std::complex<double>, 4>;
 

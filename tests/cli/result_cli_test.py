@@ -27,8 +27,14 @@ TEXT = slices.scenario(
     outputs=slices.SECTIONS["outputs"].replace("[Ez]", "[Ez, Hx, Hy]") +
     "\n  images: {quantity: sar}")
 EVERYTHING = ["grid", "tissue", "snapshots", "phasors", "surface", "probes/front",
-              "probes/left-1", "energy", "powers"]
+              "probes/left-1", "energy", "powers", "sar_peaks"]
 MU0 = 4e-7 * np.pi  # [H/m], before 2019 by definition, now to 2e-10
+
+
+def overlap(centres, middle, side):
+    """Length of each cell of 2 mm that an interval covers [m]."""
+    low = np.maximum(centres - 1e-3, middle - side / 2)
+    return np.clip(np.minimum(centres + 1e-3, middle + side / 2) - low, 0.0, None)
 
 
 class Result(cli.CliTest):
@@ -208,6 +214,24 @@ class Result(cli.CliTest):
             self.assertLess(np.abs(ratio - 1.0).max(), bound)
             self.assertLess(np.ptp(ratio), 1e-5)  # one medium
 
+    def test_sar_averages_are_those_of_the_map(self):
+        sar = self.open("/").sar.values
+        x, y = self.open("grid").x.values, self.open("grid").y.values
+        peaks = self.open("sar_peaks")
+        for n, f in enumerate(self.summary["frequencies"]):
+            figures = f["sar"]
+            self.assertEqual(figures["slice"]["local"]["w_per_kg_per_w_per_m"], sar[n].max())
+            spot = figures["slice"]["average_1g"]  # beside the source, all of it muscle
+            side, value = spot["side_m"], spot["w_per_kg_per_w_per_m"]
+            self.assertLess(np.hypot(spot["x_m"] - 10e-3, spot["y_m"] + 5e-3), side)
+            weight = np.outer(overlap(y, spot["y_m"], side), overlap(x, spot["x_m"], side))
+            self.assertAlmostEqual((weight * sar[n]).sum() / side**2 / value, 1.0, delta=1e-5)
+            self.assertAlmostEqual(1090.0 * side**3 / 1e-3, 1.0, delta=1e-5)
+            self.assertEqual(peaks.slice.values[n, 1], value)
+            self.assertIsNone(figures["beside_capsule"])  # there is no capsule
+            self.assertIsNone(figures["published_figures"][0]["reached_at_w"])
+        self.assertIn("give the implant a capsule", " ".join(self.summary["notes"]))
+
     def test_powers_are_those_of_the_summary(self):
         powers = self.open("powers")
         for name, key in [("source", "source_power_w_per_m"),
@@ -281,6 +305,36 @@ class Threads(slices.SliceTest):
                 self.assertEqual(set(many), set(one))
                 for name, values in one.items():
                     self.assertEqual(many[name], values, (precision, threads, name))
+
+
+class SarPerWatt(slices.SliceTest):
+    def test_beside_published_figures(self):
+        """In three dimensions per W delivered, never as compliance."""
+        path = self.write(slices.scenario(
+            implant="{position: [10 mm, -5 mm], capsule: {radius: 4 mm, material: air}}",
+            link="{transmit_power: 25 uW}"))
+        text = self.succeeds("run", path, "-o", self.folder / "out", "--threads", 1)
+        summary = json.loads((self.folder / "out/summary.json").read_text(encoding="utf-8"))
+        for f in summary["frequencies"]:
+            sar = f["sar"]
+            beside, away = sar["beside_capsule"], sar["away_from_capsule"]
+            self.assertEqual(beside["tissue"], "muscle")
+            one = beside["average_1g_w_per_kg_per_w"]
+            self.assertLess(one, 1000.0)  # all of 1 W in 1 g
+            self.assertLess(beside["average_10g_w_per_kg_per_w"], 100.0)
+            self.assertLess(away["average_1g"]["w_per_kg_per_w"], one)
+            self.assertGreaterEqual(
+                np.hypot(away["local"]["x_m"] - 10e-3, away["local"]["y_m"] + 5e-3),
+                away["farther_than_m"])
+            usa = sar["published_figures"][0]
+            self.assertEqual((usa["figure_w_per_kg"], usa["source"]),
+                             (1.6, "47 CFR 1.1310(c) (seen)"))
+            self.assertAlmostEqual(usa["reached_at_w"] * one, 1.6, delta=1e-9)
+            self.assertAlmostEqual(usa["at_transmit_power_w_per_kg"], 25e-6 * one, delta=1e-12)
+            self.assertFalse(usa["above_figure"])
+        self.assertIn("below this figure", text)
+        self.assertIn("says nothing of compliance", " ".join(text.split()))
+        self.assertNotIn("complies", text)
 
 
 if __name__ == "__main__":

@@ -23,7 +23,7 @@ except ImportError as error:
 FREQUENCIES = [403.5e6, 2.45e9]
 X = [-1.0e-3, -0.5e-3, 0.0, 0.5e-3, 1.0e-3]
 Y = [-0.5e-3, 0.0, 0.5e-3]
-GROUPS = ["grid", "tissue", "snapshots", "phasors", "surface", "far_field", "powers", "probes/front",
+GROUPS = ["grid", "tissue", "snapshots", "phasors", "surface", "far_field", "powers", "sar_peaks", "probes/front",
           "energy"]
 
 
@@ -144,6 +144,18 @@ def check_curves(data):
     np.testing.assert_array_equal(far.insertion_gain[0], [-20.0, np.nan, -23.0])
     np.testing.assert_array_equal(far.grid_error[0], [0.1, 0.2, 0.3])
     assert np.isnan(far.gain[1]).all() and "scattering_width" not in far
+
+    peaks = data["sar_peaks"]
+    assert peaks.slice.dims == ("frequency", "average")
+    assert list(peaks.average.values) == ["point", "1 g", "10 g"]
+    assert peaks.slice.attrs["units"] == "(W/kg)/(W/m)" and "caution" in peaks.attrs
+    np.testing.assert_array_equal(peaks.slice[0], [3.0, 2.0, np.nan])
+    np.testing.assert_array_equal(peaks.slice_side[0], [0.0, 0.01, np.nan])
+    np.testing.assert_array_equal(peaks.capsule[0], [0.0, 4.0, 0.0])
+    np.testing.assert_array_equal(peaks.away_x[0], [-1.0e-3, np.nan, np.nan])
+    assert list(peaks.slice_tissue.values[0]) == ["muscle", "fat", ""]
+    assert peaks.away_from[0] == 0.02 and peaks.attrs["transmit_power_w"] == 0.5
+    assert np.isnan(peaks.slice[1]).all() and peaks.away.attrs["units"] == "(W/kg)/W"
 
     powers = data["powers"]
     np.testing.assert_array_equal(powers.source, [10.0, 20.0])

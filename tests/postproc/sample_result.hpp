@@ -64,7 +64,16 @@ inline std::vector<FrequencyResult> sample_frequencies()
                                  .insertion_gain_db = {-20.0, std::nan(""), -23.0},
                                  .scattering_width = {},
                                  .grid_error_db = {0.1, 0.2, 0.3}};
+  low.sar = SarResult{};
+  low.sar->slice.local = SarSpot{3.0, {0.5e-3, 0.0}, "muscle", 0.0};
+  low.sar->slice.one_gram = SarSpot{2.0, {0.0, 0.0}, "fat", 0.01};
+  low.sar->capsule = CapsuleSar{};
+  low.sar->capsule->one_gram = 4.0;
+  low.sar->away = SarPeaks{};
+  low.sar->away->local = SarSpot{1.5, {-1.0e-3, 0.5e-3}, "muscle", 0.0};
+  low.sar->away_from = 0.02;
   FrequencyResult high = low;
+  high.sar.reset();
   high.frequency = 2.45e9;
   high.source_power = 20.0;
   high.absorbed_by_tissue = {{"muscle", 19.0}};
@@ -130,6 +139,7 @@ inline Result sample_result()
   result.refinement = {
       .cell = 0.25e-3, .ratio = 0.5, .order = 2.0, .steps = 800, .wall_seconds = 12.0};
   result.notes = {"invented"};
+  result.transmit_power = 0.5;
   result.implant = geometry::Point{0.0, 0.0};
   return result;
 }

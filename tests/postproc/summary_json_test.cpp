@@ -47,7 +47,7 @@ TEST(SummaryJson, HasTheKeysOfTheContractInOrder)
             (Keys{"frequency_hz", "source_power_w_per_m", "absorbed_power_w_per_m",
                   "body_surface_power_w_per_m", "radiated_power_w_per_m",
                   "power_balance_residual", "body_surface_sectors", "far_field",
-                  "body_insertion_gain_db", "antenna_gain", "slab", "uncertainty",
+                  "body_insertion_gain_db", "antenna_gain", "slab", "sar", "uncertainty",
                   "uncertainty_combined_db", "uncertainty_largest", "grid_error_db"}));
   EXPECT_EQ(keys_of(summary["frequencies"][0]["absorbed_power_w_per_m"]),
             (Keys{"total", "by_tissue"}));
@@ -55,8 +55,34 @@ TEST(SummaryJson, HasTheKeysOfTheContractInOrder)
             (Keys{"angle_deg", "power_w_per_m", "grid_error_db"}));
   EXPECT_EQ(keys_of(summary["frequencies"][0]["far_field"]),
             (Keys{"angle_deg", "gain_db", "intensity_w_per_m_rad", "grid_error_db"}));
+  EXPECT_EQ(keys_of(summary["frequencies"][0]["sar"]),
+            (Keys{"slice", "beside_capsule", "away_from_capsule", "transmit_power_w",
+                  "published_figures"}));
+  EXPECT_EQ(keys_of(summary["frequencies"][0]["sar"]["published_figures"][0]),
+            (Keys{"name", "source", "averaging_mass_g", "figure_w_per_kg", "reached_at_w",
+                  "at_transmit_power_w_per_kg", "above_figure"}));
   EXPECT_EQ(keys_of(summary["refinement"]),
             (Keys{"cell_m", "ratio", "order", "steps", "wall_s"}));
+}
+
+// The sample's largest average over 1 g is 4 (W/kg)/W: 1.6 W/kg at 0.4 W.
+TEST(SummaryJson, TellsOnWhichSideOfAPublishedFigureSarIs)
+{
+  const Json summary = Json::parse(summary_json(sample_result()));
+  const Json& sar = summary["frequencies"][0]["sar"];
+  EXPECT_EQ(sar["slice"]["local"]["w_per_kg_per_w_per_m"], 3.0);
+  EXPECT_FALSE(sar["slice"]["local"].contains("side_m"));
+  EXPECT_EQ(sar["slice"]["average_1g"]["side_m"], 0.01);
+  EXPECT_EQ(sar["slice"]["average_10g"], nullptr);
+  EXPECT_EQ(sar["beside_capsule"]["average_1g_w_per_kg_per_w"], 4.0);
+  EXPECT_EQ(sar["away_from_capsule"]["local"]["w_per_kg_per_w"], 1.5);
+  EXPECT_EQ(sar["away_from_capsule"]["farther_than_m"], 0.02);
+  const Json& limit = sar["published_figures"][0];
+  EXPECT_EQ(limit["figure_w_per_kg"], 1.6);
+  EXPECT_DOUBLE_EQ(limit["reached_at_w"].get<double>(), 0.4);
+  EXPECT_EQ(limit["at_transmit_power_w_per_kg"], 2.0);
+  EXPECT_EQ(limit["above_figure"], true);
+  EXPECT_EQ(summary["frequencies"][1]["sar"], nullptr);
 }
 
 TEST(SummaryJson, HoldsTheValues)

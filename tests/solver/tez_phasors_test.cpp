@@ -145,6 +145,18 @@ TEST_P(TezPhasorsOf, AreTheSumsOfTheSteppedFieldAndBalanceThePower)
     }
     const std::vector<double> absorbed =
         phasors.absorbed_by_tissue(run.contour.contour().inside, 3);
+    // Cell by cell it is the same heat, and none where it may not be.
+    const geometry::Raster& raster = run.scene.grid.raster;
+    std::vector<float> share(raster.size(), 1.0F);
+    share[raster.at(44, 41)] = 0.0F;
+    const std::vector<double> heat =
+        phasors.heat_by_cell(share, std::vector<double>{1.0, 1.0, 1.0});
+    const std::vector<std::uint8_t> everywhere(raster.size(), 1);
+    const std::vector<double> all = phasors.absorbed_by_tissue(everywhere, 3);
+    EXPECT_NEAR(std::accumulate(heat.begin(), heat.end(), 0.0) * raster.cell *
+                    raster.cell / std::accumulate(all.begin(), all.end(), 0.0),
+                1.0, 1e-10);
+    EXPECT_EQ(heat[raster.at(44, 41)], 0.0);
     const std::vector<double> flux = run.contour.edge_power(f);
     const double radiated = std::accumulate(flux.begin(), flux.end(), 0.0);
     const double lost = std::accumulate(absorbed.begin(), absorbed.end(), 0.0);
