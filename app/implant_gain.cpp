@@ -134,7 +134,8 @@ public:
     if (-eps.imag() > most_loss_tangent * eps.real()) {
       return fmt::format(
           "the capsule is filled with {}, of loss tangent {:.3g} at "
-          "{:.6g} MHz; a gain needs a filling without losses (up to "
+          "{:.6g} MHz; the closed form of its dipole needs a filling without losses (up "
+          "to "
           "{:g} is taken as such)",
           filling.name, -eps.imag() / eps.real(), frequency * 1e-6, most_loss_tangent);
     }

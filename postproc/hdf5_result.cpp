@@ -178,6 +178,9 @@ void write_run(hid_t file, const Result& result)
   write_attribute(group.id(), "source", result.source.kind);
   write_attribute(group.id(), "per", result.source.unit);
   write_attribute(group.id(), "power_unit", result.source.power_unit);
+  if (result.transmit_power) {
+    write_attribute(group.id(), "transmit_power_w", *result.transmit_power);
+  }
   if (result.implant) {
     write_attribute(group.id(), "implant_x_m", result.implant->x);
     write_attribute(group.id(), "implant_y_m", result.implant->y);

@@ -42,6 +42,7 @@ void write_refinement(hid_t file, const Result& result);
 /// Into a result whose frequencies are there; nothing where the file has no such group.
 /// \throws ReadError  \see hdf5_read.hpp
 void read_far_field(hid_t file, Result& result);
+void read_sar_peaks(hid_t file, Result& result);
 void read_antenna_gain(hid_t file, Result& result);  ///< after read_far_field()
 void read_probes(hid_t file, Result& result);
 void read_layers(hid_t file, Result& result);

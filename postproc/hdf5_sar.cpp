@@ -1,10 +1,15 @@
 #include <algorithm>
+#include <cmath>
 #include <limits>
 
+#include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_result.hpp"
 
 namespace torsowave::postproc::hdf5 {
 namespace {
+
+/// At a point, over 1 g, over 10 g.
+constexpr std::size_t averages = 3;
 
 constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 
@@ -59,24 +64,24 @@ void write_capsule(hid_t group, const Result& result, const Axis& frequency,
 {
   std::vector<double> value;
   std::vector<double> side;
+  std::vector<double> end_on;
   std::vector<double> broadside;
   std::vector<double> delivered;
-  std::vector<double> away_from;
   std::vector<std::string> tissue;
   bool any = false;
   for (const FrequencyResult& f : result.frequencies) {
-    const bool known = f.sar && f.sar->capsule;
-    any = any || known;
-    const CapsuleSar of = known ? *f.sar->capsule : CapsuleSar{};
+    const bool has = f.sar && f.sar->capsule;
+    any = any || has;
+    const CapsuleSar of = has ? *f.sar->capsule : CapsuleSar{};
     for (const double number : {of.local(), of.one_gram, of.ten_gram}) {
-      value.push_back(known ? number : missing);
+      value.push_back(has ? number : missing);
     }
     for (const double number : {0.0, of.one_gram_side, of.ten_gram_side}) {
-      side.push_back(known ? number : missing);
+      side.push_back(has ? number : missing);
     }
-    broadside.push_back(known ? of.local_broadside : missing);
-    delivered.push_back(known ? of.delivered : missing);
-    away_from.push_back(known ? f.sar->away_from : missing);
+    end_on.push_back(has ? of.local_end_on : missing);
+    broadside.push_back(has ? of.local_broadside : missing);
+    delivered.push_back(has ? of.delivered : missing);
     tissue.push_back(of.tissue);
   }
   if (!any) {
@@ -89,14 +94,64 @@ void write_capsule(hid_t group, const Result& result, const Axis& frequency,
   write_attribute(dataset.id(), "caution", std::string(caution));
   write_variable(group, "capsule_side", side, both,
                  {"m", "side of the cube; 0 at a point"});
+  write_variable(group, "capsule_end_on", end_on, {&frequency},
+                 {"(W/kg)/W", "SAR on the capsule on the dipole's axis"});
   write_variable(group, "capsule_broadside", broadside, {&frequency},
                  {"(W/kg)/W", "SAR on the capsule across the dipole's axis"});
   write_variable(group, "capsule_delivered", delivered, {&frequency},
                  {"W m-2 A-2", "power that a dipole of 1 A m delivers"});
   write_variable(group, "capsule_tissue", tissue, {&frequency},
                  {"", "tissue around the capsule"});
-  write_variable(group, "away_from", away_from, {&frequency},
-                 {"m", "distance from the implant beyond which `away` looks"});
+}
+
+/// Largest values by frequency; none where the file has no such variable.
+[[nodiscard]] std::vector<SarPeaks> read_peaks(hid_t group, const std::string& prefix,
+                                               std::size_t count)
+{
+  std::vector<SarPeaks> peaks(count);
+  if (!has(group, prefix)) {
+    return peaks;
+  }
+  const Shape shape{count, averages};
+  const std::vector<double> value = read_doubles(group, prefix, shape);
+  const std::vector<double> x = read_doubles(group, prefix + "_x", shape);
+  const std::vector<double> y = read_doubles(group, prefix + "_y", shape);
+  const std::vector<double> side = read_doubles(group, prefix + "_side", shape);
+  const std::vector<std::string> tissue = read_texts(group, prefix + "_tissue", shape);
+  for (std::size_t p = 0; p < value.size(); ++p) {
+    if (!std::isnan(value[p])) {
+      SarPeaks& of = peaks[p / averages];
+      (p % averages == 0   ? of.local
+       : p % averages == 1 ? of.one_gram
+                           : of.ten_gram) =
+          SarSpot{value[p], {x[p], y[p]}, tissue[p], side[p]};
+    }
+  }
+  return peaks;
+}
+
+[[nodiscard]] std::vector<std::optional<CapsuleSar>> read_capsule(hid_t group,
+                                                                  std::size_t count)
+{
+  std::vector<std::optional<CapsuleSar>> capsules(count);
+  if (!has(group, "capsule")) {
+    return capsules;
+  }
+  const std::vector<double> value = read_doubles(group, "capsule", {count, averages});
+  const std::vector<double> side = read_doubles(group, "capsule_side", {count, averages});
+  const std::vector<double> end_on = read_doubles(group, "capsule_end_on", {count});
+  const std::vector<double> broadside = read_doubles(group, "capsule_broadside", {count});
+  const std::vector<double> delivered = read_doubles(group, "capsule_delivered", {count});
+  const std::vector<std::string> tissue = read_texts(group, "capsule_tissue", {count});
+  for (std::size_t f = 0; f < count; ++f) {
+    if (!std::isnan(delivered[f])) {
+      capsules[f] = CapsuleSar{delivered[f],           end_on[f],
+                               broadside[f],           value[f * averages + 1],
+                               side[f * averages + 1], value[f * averages + 2],
+                               side[f * averages + 2], tissue[f]};
+    }
+  }
+  return capsules;
 }
 
 }  // namespace
@@ -109,17 +164,22 @@ void write_sar_peaks(hid_t file, const Result& result)
   }
   const Group group = create_group(file, "sar_peaks");
   write_attribute(group.id(), "caution", std::string(caution));
-  if (result.transmit_power) {
-    write_attribute(group.id(), "transmit_power_w", *result.transmit_power);
-  }
   std::vector<double> frequencies;
+  std::vector<double> known;
+  std::vector<double> away_from;
   for (const FrequencyResult& f : result.frequencies) {
     frequencies.push_back(f.frequency);
+    known.push_back(f.sar ? 1.0 : 0.0);
+    away_from.push_back(f.sar && f.sar->away ? f.sar->away_from : missing);
   }
   const Axis frequency =
       write_axis(group.id(), "frequency", frequencies, {"Hz", "frequency"});
   const Axis average = write_axis(group.id(), "average", {"point", "1 g", "10 g"},
                                   {"", "what SAR is averaged over"});
+  write_variable(group.id(), "known", known, {&frequency},
+                 {"1", "1 where SAR was found at this frequency, else 0"});
+  write_variable(group.id(), "away_from", away_from, {&frequency},
+                 {"m", "distance from the implant beyond which `away` looks"});
   const Axes axes{&frequency, &average};
   const bool wave = result.source.kind == "plane wave";
   write_peaks(group.id(), "slice", result, axes,
@@ -132,6 +192,33 @@ void write_sar_peaks(hid_t file, const Result& result)
       {"(W/kg)/W", "largest SAR away from the capsule per watt delivered, an estimate"},
       [](const SarResult& sar) { return sar.away ? &*sar.away : nullptr; });
   write_capsule(group.id(), result, frequency, average);
+}
+
+void read_sar_peaks(hid_t file, Result& result)
+{
+  if (!has(file, "sar_peaks")) {
+    return;
+  }
+  const Group group = open_group(file, "sar_peaks");
+  const hid_t id = group.id();
+  const std::size_t count = result.frequencies.size();
+  const std::vector<double> known = read_doubles(id, "known", {count});
+  const std::vector<double> away_from = read_doubles(id, "away_from", {count});
+  const std::vector<SarPeaks> slice = read_peaks(id, "slice", count);
+  const std::vector<SarPeaks> away = read_peaks(id, "away", count);
+  const std::vector<std::optional<CapsuleSar>> capsule = read_capsule(id, count);
+  for (std::size_t f = 0; f < count; ++f) {
+    if (known[f] != 1.0) {
+      continue;
+    }
+    SarResult& sar = result.frequencies[f].sar.emplace();
+    sar.slice = slice[f];
+    sar.capsule = capsule[f];
+    if (!std::isnan(away_from[f])) {
+      sar.away = away[f];
+      sar.away_from = away_from[f];
+    }
+  }
 }
 
 }  // namespace torsowave::postproc::hdf5

@@ -107,6 +107,7 @@ void read_source(hid_t run, Result& result)
   source.unit = hdf5::text_attribute(run, "per").value_or(source.unit);
   source.power_unit = hdf5::text_attribute(run, "power_unit")
                           .value_or(result.mode == "1D" ? "W/m2" : source.power_unit);
+  result.transmit_power = hdf5::number_attribute(run, "transmit_power_w");
   const auto x = hdf5::number_attribute(run, "implant_x_m");
   const auto y = hdf5::number_attribute(run, "implant_y_m");
   if (x && y) {
@@ -339,6 +340,7 @@ void read_refinement(hid_t file, Result& result)
   read_surface(file, result);
   hdf5::read_far_field(file, result);
   hdf5::read_antenna_gain(file, result);
+  hdf5::read_sar_peaks(file, result);
   hdf5::read_probes(file, result);
   read_energy(file, result.energy);
   hdf5::read_layers(file, result);

@@ -318,7 +318,7 @@ class SarPerWatt(slices.SliceTest):
         for f in summary["frequencies"]:
             sar = f["sar"]
             beside, away = sar["beside_capsule"], sar["away_from_capsule"]
-            self.assertEqual(beside["tissue"], "muscle")
+            self.assertEqual(beside["tissue"], "muscle 100 %")
             one = beside["average_1g_w_per_kg_per_w"]
             self.assertLess(one, 1000.0)  # all of 1 W in 1 g
             self.assertLess(beside["average_10g_w_per_kg_per_w"], 100.0)

@@ -25,10 +25,10 @@ public:
   {
     const auto& [title, mode, yaml, digest, created, source, grid, run, tissues, titles,
                  labels, materials, frequencies, sectors, far, link, phasors, sar, probes,
-                 energy, implant, rim, layers, refinement, notes] = result;
+                 energy, implant, power, rim, layers, refinement, notes] = result;
     all(title, mode, yaml, digest, created, source, grid, run, tissues, titles, labels,
         materials, frequencies, sectors, far, link, phasors, sar, probes, energy, implant,
-        rim, layers, refinement, notes);
+        power, rim, layers, refinement, notes);
   }
 
   [[nodiscard]] std::string text() const { return out_.str(); }
@@ -116,9 +116,30 @@ private:
   void add(const FrequencyResult& at)
   {
     const auto& [frequency, source, absorbed, by_tissue, surface, radiated, residual,
-                 sectors, slab, far, gain, uncertainty, errors, sector_errors] = at;
+                 sectors, slab, far, gain, sar, uncertainty, errors, sector_errors] = at;
     all(frequency, source, absorbed, by_tissue, surface, radiated, residual, sectors,
-        slab, far, gain, uncertainty, errors, sector_errors);
+        slab, far, gain, sar, uncertainty, errors, sector_errors);
+  }
+  void add(const SarResult& sar)
+  {
+    const auto& [slice, capsule, away, away_from] = sar;
+    all(slice, capsule, away, away_from);
+  }
+  void add(const SarPeaks& peaks)
+  {
+    const auto& [local, one_gram, ten_gram] = peaks;
+    all(local, one_gram, ten_gram);
+  }
+  void add(const SarSpot& spot)
+  {
+    const auto& [value, at, tissue, side] = spot;
+    all(value, at, tissue, side);
+  }
+  void add(const CapsuleSar& capsule)
+  {
+    const auto& [delivered, end_on, broadside, one, one_side, ten, ten_side, tissue] =
+        capsule;
+    all(delivered, end_on, broadside, one, one_side, ten, ten_side, tissue);
   }
   void add(const AntennaGain& antenna)
   {
