@@ -26,8 +26,7 @@ constexpr const char* summary = "summary.json";
 }  // namespace
 
 StagedFolder::StagedFolder(fs::path target)
-    : target_(std::move(target)),
-      stage_(target_ / fmt::format(".run-{}.part", static_cast<long>(::getpid())))
+    : target_(std::move(target)), stage_(stage_of(target_, ::getpid()))
 {
   std::error_code error;
   for (fs::path folder = stage_; !folder.empty() && !fs::exists(folder, error);
@@ -39,6 +38,11 @@ StagedFolder::StagedFolder(fs::path target)
     remove();
     fail(target_, error);
   }
+}
+
+fs::path StagedFolder::stage_of(const fs::path& target, long process)
+{
+  return target / fmt::format(".run-{}.part", process);
 }
 
 StagedFolder::~StagedFolder()

@@ -20,6 +20,10 @@ public:
   StagedFolder(const StagedFolder&) = delete;
   StagedFolder& operator=(const StagedFolder&) = delete;
 
+  /// Where a process writes until then; stays behind if it is killed.
+  [[nodiscard]] static std::filesystem::path stage_of(const std::filesystem::path& target,
+                                                      long process);
+
   /// Where `name` is written before commit().
   [[nodiscard]] std::filesystem::path path(const std::filesystem::path& name) const
   {
