@@ -33,6 +33,9 @@ template <class Number>
 
 [[nodiscard]] std::uint32_t add_to(std::uint32_t sum, std::span<const std::byte> bytes)
 {
+  if (bytes.empty()) {
+    return sum;  // zlib starts anew where it is given no address
+  }
   return static_cast<std::uint32_t>(
       crc32_z(sum, reinterpret_cast<const Bytef*>(bytes.data()), bytes.size()));
 }
