@@ -42,7 +42,7 @@ public:
   /// \throws scenarios::InputError  It is damaged.
   void restore(const Restore& restore);
 
-  /// Between two observations. A periodic checkpoint that cannot be written is told; the
+  /// Between two time steps. A periodic checkpoint that cannot be written is told; the
   /// one before stays, and the run goes on.
   /// \throws Suspended  After a signal, and the checkpoint is written.
   /// \throws postproc::WriteError  After a signal, and it could not be written.

@@ -81,7 +81,7 @@ struct Loop {
   [[nodiscard]] double now() const { return stepper.grid().time(stepper.step()); }
 };
 
-/// A pulse run from one observation to the next.
+/// A pulse run, seen at its observations.
 class PulseCourse {
 public:
   explicit PulseCourse(const RunPlan& plan) : ending_(plan) {}
@@ -90,7 +90,6 @@ public:
   void observe(const Loop<Real>& loop)
   {
     const RunPlan& plan = loop.plan;
-    loop.stepper.advance(plan.interval);
     ++observation_;
     const double now = loop.now();
     watch(loop.stepper, loop.recorders);
@@ -141,7 +140,7 @@ private:
   bool over_ = false;
 };
 
-/// A cw run from one observation to the next.
+/// A cw run, seen at its observations.
 class CwCourse {
 public:
   explicit CwCourse(const RunPlan& plan)
@@ -157,7 +156,6 @@ public:
     if (in_period_ == 0) {
       restart(loop.recorders);
     }
-    loop.stepper.advance(loop.plan.interval);
     in_period_ += loop.plan.interval;
     watch(loop.stepper, loop.recorders);
     add_to_sums(loop.stepper, loop.recorders, 1.0);
@@ -221,8 +219,21 @@ private:
   std::string because_;
 };
 
+/// Steps to the next observation, or to the next look for a signal where that would take
+/// long: fields do not depend on how the steps are divided.
+template <class Real>
+[[nodiscard]] int next_steps(const Loop<Real>& loop)
+{
+  constexpr double quick = 4e6;  // cell updates: some hundredths of a second
+  constexpr int few = 48;        // two passes over memory, so that dividing costs nothing
+  const int interval = loop.plan.interval;
+  const int left = interval - static_cast<int>(loop.stepper.step() % interval);
+  const double cells = static_cast<double>(loop.plan.grid.raster.size());
+  return std::min(left, std::max(few, static_cast<int>(std::min(quick / cells, 1e6))));
+}
+
 /// From the checkpoint or the beginning to the end, looking after signals and checkpoints
-/// between observations.
+/// on the way.
 template <class Real, class Course>
 [[nodiscard]] Stop follow(const Loop<Real>& loop, Course course, Checkpoints* checkpoints)
 {
@@ -245,7 +256,10 @@ template <class Real, class Course>
     });
   }
   while (!course.over()) {
-    course.observe(loop);
+    loop.stepper.advance(next_steps(loop));
+    if (loop.stepper.step() % loop.plan.interval == 0) {
+      course.observe(loop);
+    }
     if (checkpoints == nullptr && StopSignal::requested()) {
       throw Interrupted("stopped by a signal; nothing was written");
     }
