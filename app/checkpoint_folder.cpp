@@ -100,6 +100,7 @@ CheckpointFolder::CheckpointFolder(const RunPlan& plan, const RunOptions& option
   }
   lock_.emplace(folder_ / lock_file);
   remove_remains(lock_->killed_holder());
+  lock_->sign();
   if (!options.resume) {
     remove();
   }

@@ -55,10 +55,14 @@ FolderLock::FolderLock(std::filesystem::path file) : file_(std::move(file))
     ::close(descriptor_);  // its holder has just removed the file: another one is due
   }
   killed_ = read_holder(descriptor_);
-  const std::string own = fmt::format("{:<20}\n", ::getpid());
-  if (::pwrite(descriptor_, own.data(), own.size(), 0) < 0) {
-    killed_ = 0;  // a full disk: what the holder left stays until the next time
-  }
+}
+
+void FolderLock::sign() const noexcept
+{
+  std::array<char, 24> text{};
+  const auto end = fmt::format_to_n(text.data(), text.size(), "{:<20}\n", ::getpid());
+  // On a full disk the file names the holder before.
+  static_cast<void>(::pwrite(descriptor_, text.data(), end.size, 0) < 0);
 }
 
 bool FolderLock::is_current() const

@@ -20,8 +20,11 @@ public:
   FolderLock(const FolderLock&) = delete;
   FolderLock& operator=(const FolderLock&) = delete;
 
-  /// Process id of a holder that was killed; 0: none.
+  /// Process id of the last holder, which was killed; 0: none.
   [[nodiscard]] long killed_holder() const noexcept { return killed_; }
+
+  /// Names this process as the holder, once what the killed one left is cleared away.
+  void sign() const noexcept;
 
 private:
   [[nodiscard]] bool is_current() const;

@@ -401,8 +401,9 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
 
 [[nodiscard]] Result run_and_store(const RunPlan& plan, const RunOptions& options)
 {
-  StagedFolder folder(options.folder);
+  const MadeFolder made(options.folder);
   CheckpointFolder checkpoints(plan, options);
+  StagedFolder folder(options.folder);
   Result result = describe(plan);
   Moments moments;
   {

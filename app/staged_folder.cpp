@@ -25,17 +25,41 @@ constexpr const char* summary = "summary.json";
 
 }  // namespace
 
-StagedFolder::StagedFolder(fs::path target)
-    : target_(std::move(target)), stage_(stage_of(target_, ::getpid()))
+MadeFolder::MadeFolder(const fs::path& folder)
 {
   std::error_code error;
-  for (fs::path folder = stage_; !folder.empty() && !fs::exists(folder, error);
-       folder = folder.parent_path()) {
-    created_.push_back(folder);
+  for (fs::path missing = folder; !missing.empty() && !fs::exists(missing, error);
+       missing = missing.parent_path()) {
+    made_.push_back(missing);
   }
-  fs::create_directories(stage_, error);
+  fs::create_directories(folder, error);
   if (error) {
     remove();
+    fail(folder, error);
+  }
+}
+
+MadeFolder::~MadeFolder()
+{
+  remove();
+}
+
+void MadeFolder::remove() const noexcept
+{
+  std::error_code ignored;
+  for (const fs::path& folder : made_) {
+    fs::remove(folder, ignored);  // only if it is empty
+  }
+}
+
+StagedFolder::StagedFolder(fs::path target)
+    : target_(std::move(target)),
+      target_folder_(target_),
+      stage_(stage_of(target_, ::getpid()))
+{
+  std::error_code error;
+  fs::create_directory(stage_, error);
+  if (error) {
     fail(target_, error);
   }
 }
@@ -47,16 +71,8 @@ fs::path StagedFolder::stage_of(const fs::path& target, long process)
 
 StagedFolder::~StagedFolder()
 {
-  remove();
-}
-
-void StagedFolder::remove() noexcept
-{
   std::error_code ignored;
   fs::remove_all(stage_, ignored);
-  for (const fs::path& folder : created_) {
-    fs::remove(folder, ignored);  // only if it is empty
-  }
 }
 
 void StagedFolder::commit()
