@@ -57,7 +57,7 @@ FolderLock::FolderLock(std::filesystem::path file) : file_(std::move(file))
   killed_ = read_holder(descriptor_);
 }
 
-void FolderLock::sign() const noexcept
+void FolderLock::sign() const
 {
   std::array<char, 24> text{};
   const auto end = fmt::format_to_n(text.data(), text.size(), "{:<20}\n", ::getpid());

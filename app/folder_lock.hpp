@@ -24,7 +24,7 @@ public:
   [[nodiscard]] long killed_holder() const noexcept { return killed_; }
 
   /// Names this process as the holder, once what the killed one left is cleared away.
-  void sign() const noexcept;
+  void sign() const;
 
 private:
   [[nodiscard]] bool is_current() const;

@@ -228,7 +228,7 @@ template <class Real>
   constexpr int few = 48;        // two passes over memory, so that dividing costs nothing
   const int interval = loop.plan.interval;
   const int left = interval - static_cast<int>(loop.stepper.step() % interval);
-  const double cells = static_cast<double>(loop.plan.grid.raster.size());
+  const auto cells = static_cast<double>(loop.plan.grid.raster.size());
   return std::min(left, std::max(few, static_cast<int>(std::min(quick / cells, 1e6))));
 }
 
