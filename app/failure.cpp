@@ -69,6 +69,8 @@ int explain_failure()
   } catch (const Interrupted& error) {
     // Exit code 4 would promise a checkpoint to go on from.
     return explain(exit_fault, error.what());
+  } catch (const Suspended& error) {
+    return explain(exit_suspended, error.what());
   } catch (const std::exception& error) {
     return explain(
         exit_fault,

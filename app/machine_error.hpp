@@ -19,4 +19,10 @@ public:
   using std::runtime_error::runtime_error;
 };
 
+/// Stopped by a signal; a checkpoint to go on from is kept.
+class Suspended : public std::runtime_error {
+public:
+  using std::runtime_error::runtime_error;
+};
+
 }  // namespace torsowave::app

@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <limits>
+#include <utility>
 
 #include "materials/constants.hpp"
 
@@ -50,8 +52,25 @@ void ProbeRecorder::sample(const solver::YeeStepper<Real>& stepper)
   }
 }
 
-SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile* file)
-    : plan_(plan)
+void ProbeRecorder::save(solver::StateWriter& out) const
+{
+  for (const postproc::ProbeResult& probe : probes_) {
+    out.write("probe_time", probe.time);
+    out.write("probe", probe.value);
+  }
+}
+
+void ProbeRecorder::restore(solver::StateReader& in, std::size_t samples)
+{
+  for (postproc::ProbeResult& probe : probes_) {
+    in.read_growing("probe_time", probe.time, samples);
+    in.read_growing("probe", probe.value, samples);
+  }
+}
+
+SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile* file,
+                                   FrameSpool* spool)
+    : plan_(plan), spool_(spool)
 {
   if (!plan.scenario.outputs.snapshots) {
     next_ = std::numeric_limits<double>::infinity();
@@ -100,28 +119,29 @@ std::optional<postproc::SnapshotPlan> SnapshotRecorder::plan_for(const RunPlan& 
       spec.stride, shown_times(plan)};
 }
 
+bool SnapshotRecorder::is_centred() const
+{
+  return plan_.scenario.outputs.snapshots->field == plan_.centre_field();
+}
+
 template <class Real>
-postproc::Snapshot SnapshotRecorder::take(const solver::YeeStepper<Real>& stepper) const
+std::vector<float> SnapshotRecorder::take(const solver::YeeStepper<Real>& stepper) const
 {
   const scenarios::SnapshotSpec& spec = *plan_.scenario.outputs.snapshots;
   const geometry::Raster& raster = plan_.grid.raster;
-  const bool centre = spec.field == plan_.centre_field();
+  const bool centre = is_centred();
   const double scale = centre ? stepper.centre_scale() : stepper.edge_scale();
-  postproc::Snapshot snapshot;
-  snapshot.time = stepper.grid().time(stepper.step());
-  if (!centre) {
-    snapshot.time -= 0.5 * stepper.grid().time_step;
-  }
+  std::vector<float> values;
   for (int j = 0; j < raster.ny; j += spec.stride) {
     const auto row = centre                      ? stepper.centre_row(j)
                      : spec.field.ends_with('x') ? stepper.x_edge_row(j)
                                                  : stepper.y_edge_row(j);
     for (int i = 0; i < raster.nx; i += spec.stride) {
-      snapshot.values.push_back(static_cast<float>(
+      values.push_back(static_cast<float>(
           scale * static_cast<double>(row[static_cast<std::size_t>(i)])));
     }
   }
-  return snapshot;
+  return values;
 }
 
 template <class Real>
@@ -131,9 +151,21 @@ void SnapshotRecorder::sample(const solver::YeeStepper<Real>& stepper)
   if (now < next_) {
     return;
   }
+  std::vector<float> values = take(stepper);
+  if (spool_ != nullptr) {
+    spool_->append(now, values);
+  }
+  accept(now, std::move(values));
+}
+
+/// All that a moment does, whether it was just taken or comes from the spool.
+/// \param now  of the centre field [s]
+void SnapshotRecorder::accept(double now, std::vector<float> values)
+{
   const double every = plan_.scenario.outputs.snapshots->every;
   next_ = every * (std::floor(now / every) + 1.0);
-  postproc::Snapshot snapshot = take(stepper);
+  postproc::Snapshot snapshot{is_centred() ? now : now - 0.5 * plan_.grid.time_step,
+                              std::move(values)};
   if (writer_) {
     writer_->append(snapshot);
   }
@@ -143,6 +175,28 @@ void SnapshotRecorder::sample(const solver::YeeStepper<Real>& stepper)
   std::vector<postproc::Snapshot>& shown = moments_.shown;
   if (shown.size() < shown_times_.size() && now >= shown_times_[shown.size()]) {
     shown.push_back(std::move(snapshot));
+  }
+}
+
+void SnapshotRecorder::save(solver::StateWriter& out) const
+{
+  if (spool_ != nullptr) {
+    spool_->sync();
+    out.write_value("frames", spool_->frames());
+    out.write_value("frames_sum", spool_->check_sum());
+  }
+}
+
+void SnapshotRecorder::restore(solver::StateReader& in)
+{
+  if (spool_ != nullptr) {
+    std::uint64_t frames = 0;
+    std::uint32_t check_sum = 0;
+    in.read_value("frames", frames);
+    in.read_value("frames_sum", check_sum);
+    spool_->replay(frames, check_sum, [this](double now, std::vector<float> values) {
+      accept(now, std::move(values));
+    });
   }
 }
 

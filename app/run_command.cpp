@@ -16,6 +16,8 @@
 #include "app/run_scenario.hpp"
 #include "app/terminal.hpp"
 #include "postproc/summary_json.hpp"
+#include "scenarios/message_text.hpp"
+#include "scenarios/quantity.hpp"
 #include "scenarios/reader.hpp"
 
 namespace torsowave::app {
@@ -30,10 +32,52 @@ struct Options {
   bool force = false;
   bool quiet = false;
   bool json = false;
+  std::string checkpoint;
+  bool resume = false;
 };
+
+/// \throws CLI::ValidationError
+[[nodiscard]] std::optional<double> checkpoint_interval(const std::string& text)
+{
+  if (text.empty()) {
+    return std::nullopt;
+  }
+  try {
+    const double interval =
+        scenarios::parse_quantity(text, scenarios::Dimension::working_time);
+    if (interval > 0.0) {
+      return interval;
+    }
+  } catch (const scenarios::QuantityError& error) {
+    throw CLI::ValidationError(
+        fmt::format("--checkpoint: {}; on the command line: 10min, or \"10 min\" in "
+                    "quotes",
+                    error.what()));
+  }
+  throw CLI::ValidationError(fmt::format("--checkpoint: must be longer than 0 s, got {}",
+                                         scenarios::in_quotes(text)));
+}
+
+/// What a run says while it goes on.
+void let_talk(RunOptions& how, bool quiet)
+{
+  how.warn = [](const std::string& text) {
+    clear_progress();
+    print_message("warning: " + text + '\n');
+  };
+  if (quiet) {
+    return;
+  }
+  how.progress = progress_printer();
+  how.announce = [](const std::string& text) {
+    clear_progress();
+    print_message(text);
+  };
+}
 
 int run(const Options& options)
 {
+  const std::optional<double> every = checkpoint_interval(options.checkpoint);
   const RunPlan plan = plan_run(scenarios::read_scenario(options.scenario));
   std::optional<RunPlan> refined;
   if (options.refine) {
@@ -47,13 +91,9 @@ int run(const Options& options)
   how.force = options.force;
   how.threads = options.threads > 0 ? options.threads : omp_get_max_threads();
   how.steps_per_pass = options.steps_per_pass;
-  if (!options.quiet) {
-    how.progress = progress_printer();
-    how.announce = [](const std::string& text) {
-      clear_progress();
-      print_message(text);
-    };
-  }
+  how.checkpoint_every = every;
+  how.resume = options.resume;
+  let_talk(how, options.quiet);
   const postproc::Result result = run_scenario(plan, how);
   if (!options.quiet) {
     clear_progress();
@@ -93,11 +133,24 @@ void add_run_command(const Commands& commands)
       ->expected(0, 1)
       ->default_str(fmt::format("{}", default_refinement))
       ->check(CLI::Range(0.2, 0.9));
-  command->add_flag("--force", options->force, "replace an earlier result in the folder");
+  command->add_flag("--force", options->force,
+                    "replace an earlier result in the folder, and forget a checkpoint "
+                    "there that --resume does not ask for");
+  command
+      ->add_option("--checkpoint", options->checkpoint,
+                   "keep the state of the run every so often, e.g. 10min; a signal then "
+                   "keeps it, too, and the exit code is 4")
+      ->type_name("INTERVAL");
+  command->add_flag("--resume", options->resume,
+                    "go on from the checkpoint in the folder, at the same intervals; "
+                    "without one, start from the beginning");
   command->add_flag("--quiet", options->quiet, "no progress, no table");
   command->add_flag("--json", options->json, "print summary.json instead of the table");
   command->footer(
-      "example: torsowave run scenarios/abdomen-graft-sensor.yaml -o demo-output");
+      "examples:\n"
+      "  torsowave run scenarios/abdomen-graft-sensor.yaml -o demo-output\n"
+      "  torsowave run large.yaml -o large --checkpoint 10min\n"
+      "  torsowave run large.yaml -o large --resume");
   command->callback([options, &chosen = commands.chosen] {
     chosen = [options] { return run(*options); };
   });

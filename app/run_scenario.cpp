@@ -12,6 +12,7 @@
 #include <numbers>
 #include <optional>
 
+#include "app/checkpoint_folder.hpp"
 #include "app/error_estimate.hpp"
 #include "app/film.hpp"
 #include "app/implant_gain.hpp"
@@ -144,7 +145,8 @@ void describe_materials(const RunPlan& plan, Result& result)
   return result;
 }
 
-[[nodiscard]] Recorders recorders_for(const RunPlan& plan, postproc::ResultFile* file)
+[[nodiscard]] Recorders recorders_for(const RunPlan& plan, postproc::ResultFile* file,
+                                      FrameSpool* frames)
 {
   const std::vector<double>& frequencies = plan.scenario.frequencies;
   Recorders recorders{{plan.grid, frequencies, recorded_cells(plan)},
@@ -154,7 +156,7 @@ void describe_materials(const RunPlan& plan, Result& result)
                       std::nullopt,
                       std::nullopt,
                       ProbeRecorder(plan),
-                      SnapshotRecorder(plan, file)};
+                      SnapshotRecorder(plan, file, frames)};
   if (plan.surface) {
     recorders.surface.emplace(plan.grid, *plan.surface, frequencies);
   }
@@ -261,14 +263,16 @@ void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome
 
 template <class Real, class Stepper>
 void step_through(const RunPlan& plan, const RunOptions& options, Stepper stepper,
-                  Recorders& recorders, Result& result)
+                  Recorders& recorders, Checkpoints* checkpoints, Result& result)
 {
   const auto begin = std::chrono::steady_clock::now();
   const SourceDrive drive = add_source(plan, stepper, recorders);
-  LoopOutcome outcome = run_loop<Real>(plan, stepper, recorders, options.progress);
+  LoopOutcome outcome =
+      run_loop<Real>(plan, stepper, recorders, options.progress, checkpoints);
   recorders.snapshots.finish();
   evaluate(plan, recorders, outcome, drive, result);
   const double wall =
+      outcome.seconds_before +
       std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
   result.grid.steps = stepper.step();
   result.energy = std::move(outcome.energy);
@@ -284,14 +288,14 @@ void step_through(const RunPlan& plan, const RunOptions& options, Stepper steppe
 
 template <class Real>
 void step_mode(const RunPlan& plan, const RunOptions& options, Recorders& recorders,
-               Result& result)
+               Checkpoints* checkpoints, Result& result)
 {
   const solver::StepperOptions how{options.threads, options.instructions,
                                    options.steps_per_pass};
   if (plan.tez) {
     step_through<Real>(plan, options,
                        solver::TezStepper<Real>(plan.grid, *plan.tez, plan.absorber, how),
-                       recorders, result);
+                       recorders, checkpoints, result);
   } else {
     step_through<Real>(
         plan, options,
@@ -299,17 +303,18 @@ void step_mode(const RunPlan& plan, const RunOptions& options, Recorders& record
             plan.grid,
             solver::build_medium(plan.map, plan.stepped, plan.grid.absorbing_cells),
             plan.absorber, how),
-        recorders, result);
+        recorders, checkpoints, result);
   }
 }
 
+/// \param checkpoints  null: none
 void step_plan(const RunPlan& plan, const RunOptions& options, Recorders& recorders,
-               Result& result)
+               Checkpoints* checkpoints, Result& result)
 {
   if (plan.scenario.grid.precision == scenarios::Precision::single_precision) {
-    step_mode<float>(plan, options, recorders, result);
+    step_mode<float>(plan, options, recorders, checkpoints, result);
   } else {
-    step_mode<double>(plan, options, recorders, result);
+    step_mode<double>(plan, options, recorders, checkpoints, result);
   }
 }
 
@@ -367,15 +372,16 @@ void remove_earlier_pictures(const std::filesystem::path& folder)
 }
 
 /// The second run, and what it says of the first.
-void refine(const RunPlan& plan, const RunOptions& options, Result& result)
+void refine(const RunPlan& plan, const RunOptions& options, Checkpoints* checkpoints,
+            Result& result)
 {
   const RunPlan& refined = *options.refined;
   if (options.announce) {
     options.announce(refinement_text(plan, refined, result.run.wall_seconds));
   }
   Result fine;
-  Recorders recorders = recorders_for(refined, nullptr);
-  step_plan(refined, options_of_run(options, 2), recorders, fine);
+  Recorders recorders = recorders_for(refined, nullptr, nullptr);
+  step_plan(refined, options_of_run(options, 2), recorders, checkpoints, fine);
   result.refinement = {refined.grid.raster.cell,
                        refined.grid.raster.cell / plan.grid.raster.cell,
                        convergence_order(plan), fine.grid.steps, fine.run.wall_seconds};
@@ -413,6 +419,8 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
 
 [[nodiscard]] Result run_and_store(const RunPlan& plan, const RunOptions& options)
 {
+  const MadeFolder made(options.folder);
+  CheckpointFolder checkpoints(plan, options);
   StagedFolder folder(options.folder);
   Result result = describe(plan);
   Moments moments;
@@ -420,13 +428,14 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
     postproc::ResultFile file(folder.path("result.h5"), result.grid,
                               SnapshotRecorder::plan_for(plan));
     {
-      Recorders recorders = recorders_for(plan, &file);
-      step_plan(plan, options_of_run(options, 1), recorders, result);
+      Recorders recorders = recorders_for(plan, &file, checkpoints.frames());
+      step_plan(plan, options_of_run(options, 1), recorders, checkpoints.of_run(0),
+                result);
       moments = recorders.snapshots.moments();
     }
     add_error_estimates(plan, result);
     if (options.refined != nullptr) {
-      refine(plan, options, result);
+      refine(plan, options, checkpoints.of_run(1), result);
     }
     add_antenna_gains(plan, result);
     // Side by side: compressing either takes its time.
@@ -443,6 +452,7 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
   postproc::write_summary(folder.path("summary.json"), result);
   remove_earlier_pictures(options.folder);
   folder.commit();
+  checkpoints.remove();
   return result;
 }
 
@@ -451,10 +461,13 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
 {
   std::error_code error;
   const std::filesystem::space_info space = std::filesystem::space(folder, error);
-  return fmt::format("{}; free the disk or choose another folder with -o",
+  return fmt::format("{}; free the disk or choose another folder with -o{}",
                      error ? ""
                            : fmt::format(" ({:.2f} GiB are free there)",
-                                         static_cast<double>(space.available) / 0x1p30));
+                                         static_cast<double>(space.available) / 0x1p30),
+                     CheckpointFolder::holds_any(folder)
+                         ? "; the last checkpoint is kept, and --resume goes on from it"
+                         : "");
 }
 
 }  // namespace
@@ -463,8 +476,8 @@ Result run_in_memory(const RunPlan& plan, const RunOptions& options)
 {
   const StopSignal stop;
   Result result = describe(plan);
-  Recorders recorders = recorders_for(plan, nullptr);
-  step_plan(plan, options, recorders, result);
+  Recorders recorders = recorders_for(plan, nullptr, nullptr);
+  step_plan(plan, options, recorders, nullptr, result);
   return result;
 }
 
@@ -474,6 +487,7 @@ Result run_scenario(const RunPlan& plan, const RunOptions& options)
   if (plan.scenario.outputs.animation) {
     require_ffmpeg();
   }
+  CheckpointFolder::refuse_to_forget(options);
   const StopSignal stop;
   try {
     return run_and_store(plan, options);

@@ -5,6 +5,7 @@
 
 #include <filesystem>
 #include <functional>
+#include <optional>
 #include <string>
 
 #include "app/run_plan.hpp"
@@ -33,13 +34,21 @@ struct RunOptions {
   std::function<void(const Progress&)> progress;  ///< may be empty; called now and then
   const RunPlan* refined = nullptr;  ///< \see plan_refined(); null: no second run
   std::function<void(const std::string&)> announce;  ///< may be empty; a line of text
+  std::function<void(const std::string&)> warn;      ///< may be empty; what went wrong
+  std::optional<double> checkpoint_every;  ///< [s]; empty: none, or as before on resume
+  bool resume = false;  ///< go on from the checkpoint in the folder, if there is one
 };
+
+/// Interval of checkpoints where none is named [s].
+inline constexpr double default_checkpoint_interval = 600.0;
 
 /// Runs a plan, and the same on finer cells if asked for, and writes result.h5,
 /// summary.json, scenario.yaml, the pictures and the animation: all or none. \throws
 /// scenarios::InputError  The folder holds a result and `force` is not set. \throws
 /// postproc::WriteError   The folder or the disk cannot be written. \throws Interrupted
-/// SIGINT or SIGTERM; nothing is kept.
+/// SIGINT or SIGTERM; nothing is kept. \throws Suspended  The same with checkpoints: the
+/// state is kept, and the same plan with `resume` goes on to the result that one
+/// undisturbed run would have had, to the last bit.
 [[nodiscard]] postproc::Result run_scenario(const RunPlan& plan,
                                             const RunOptions& options);
 

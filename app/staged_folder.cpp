@@ -25,34 +25,54 @@ constexpr const char* summary = "summary.json";
 
 }  // namespace
 
-StagedFolder::StagedFolder(fs::path target)
-    : target_(std::move(target)),
-      stage_(target_ / fmt::format(".run-{}.part", static_cast<long>(::getpid())))
+MadeFolder::MadeFolder(const fs::path& folder)
 {
   std::error_code error;
-  for (fs::path folder = stage_; !folder.empty() && !fs::exists(folder, error);
-       folder = folder.parent_path()) {
-    created_.push_back(folder);
+  for (fs::path missing = folder; !missing.empty() && !fs::exists(missing, error);
+       missing = missing.parent_path()) {
+    made_.push_back(missing);
   }
-  fs::create_directories(stage_, error);
+  fs::create_directories(folder, error);
   if (error) {
     remove();
-    fail(target_, error);
+    fail(folder, error);
   }
 }
 
-StagedFolder::~StagedFolder()
+MadeFolder::~MadeFolder()
 {
   remove();
 }
 
-void StagedFolder::remove() noexcept
+void MadeFolder::remove() const noexcept
+{
+  std::error_code ignored;
+  for (const fs::path& folder : made_) {
+    fs::remove(folder, ignored);  // only if it is empty
+  }
+}
+
+StagedFolder::StagedFolder(fs::path target)
+    : target_(std::move(target)),
+      target_folder_(target_),
+      stage_(stage_of(target_, ::getpid()))
+{
+  std::error_code error;
+  fs::create_directory(stage_, error);
+  if (error) {
+    fail(target_, error);
+  }
+}
+
+fs::path StagedFolder::stage_of(const fs::path& target, long process)
+{
+  return target / fmt::format(".run-{}.part", process);
+}
+
+StagedFolder::~StagedFolder()
 {
   std::error_code ignored;
   fs::remove_all(stage_, ignored);
-  for (const fs::path& folder : created_) {
-    fs::remove(folder, ignored);  // only if it is empty
-  }
 }
 
 void StagedFolder::commit()

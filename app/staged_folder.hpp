@@ -8,6 +8,22 @@
 
 namespace torsowave::app {
 
+/// Makes a folder with those above it; at the end removes the ones that it made and that
+/// are empty.
+class MadeFolder {
+public:
+  /// \throws postproc::WriteError
+  explicit MadeFolder(const std::filesystem::path& folder);
+  ~MadeFolder();
+  MadeFolder(const MadeFolder&) = delete;
+  MadeFolder& operator=(const MadeFolder&) = delete;
+
+private:
+  void remove() const noexcept;
+
+  std::vector<std::filesystem::path> made_;  ///< innermost first
+};
+
 /// Files are written to a hidden folder inside the target and moved up by commit().
 class StagedFolder {
 public:
@@ -19,6 +35,10 @@ public:
   ~StagedFolder();
   StagedFolder(const StagedFolder&) = delete;
   StagedFolder& operator=(const StagedFolder&) = delete;
+
+  /// Where a process writes until then; stays behind if it is killed.
+  [[nodiscard]] static std::filesystem::path stage_of(const std::filesystem::path& target,
+                                                      long process);
 
   /// Where `name` is written before commit().
   [[nodiscard]] std::filesystem::path path(const std::filesystem::path& name) const
@@ -32,11 +52,9 @@ public:
   void commit();
 
 private:
-  void remove() noexcept;
-
   std::filesystem::path target_;
+  MadeFolder target_folder_;
   std::filesystem::path stage_;
-  std::vector<std::filesystem::path> created_;  ///< innermost first
 };
 
 }  // namespace torsowave::app

@@ -6,7 +6,9 @@
 #include <cmath>
 #include <complex>
 
+#include "app/loop_watch.hpp"
 #include "app/machine_error.hpp"
+#include "app/stop_rules.hpp"
 #include "app/stop_signal.hpp"
 
 namespace torsowave::app {
@@ -16,104 +18,6 @@ namespace {
 /// source may bring it to its peak, and more seldom while it decays.
 constexpr int observations_per_energy = 4;
 constexpr int observations_per_energy_later = 16;
-/// A pulse that has not decayed after so many times the expected duration never will.
-constexpr double patience = 30.0;
-
-/// Calls back at most twice a second.
-class ProgressClock {
-public:
-  explicit ProgressClock(const std::function<void(const Progress&)>& report)
-      : report_(report)
-  {
-  }
-
-  void tell(Progress progress)
-  {
-    const auto now = std::chrono::steady_clock::now();
-    if (!report_ || now - last_ < std::chrono::milliseconds(500)) {
-      return;
-    }
-    last_ = now;
-    const double spent = std::chrono::duration<double>(now - begin_).count();
-    progress.seconds_left =
-        progress.fraction > 0.0 ? spent * (1.0 / progress.fraction - 1.0) : 0.0;
-    report_(progress);
-  }
-
-private:
-  const std::function<void(const Progress&)>& report_;
-  std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now();
-  std::chrono::steady_clock::time_point last_ = begin_;
-};
-
-/// Energy over time, and how far it has fallen from its peak.
-class EnergyWatch {
-public:
-  template <class Real>
-  void sample(const solver::YeeStepper<Real>& stepper)
-  {
-    trace_.time.push_back(stepper.grid().time(stepper.step()));
-    trace_.total.push_back(stepper.energy());
-    peak_ = std::max(peak_, trace_.total.back());
-  }
-  [[nodiscard]] double left() const
-  {
-    return peak_ > 0.0 ? trace_.total.back() / peak_ : 1.0;  // no sample yet: peak 0
-  }
-  [[nodiscard]] double left_db() const
-  {
-    return 10.0 * std::log10(std::max(left(), 1e-300));
-  }
-  [[nodiscard]] bool is_finite() const { return std::isfinite(trace_.total.back()); }
-  [[nodiscard]] postproc::EnergyTrace take() { return std::move(trace_); }
-
-private:
-  postproc::EnergyTrace trace_;
-  double peak_ = 0.0;
-};
-
-/// Ez is zero there for good.
-[[nodiscard]] bool holds_conductor(const RunPlan& plan, int i, int j)
-{
-  const geometry::Mixture& mixture =
-      plan.map.palette[plan.map.cells[plan.grid.raster.at(i, j)]];
-  return std::ranges::any_of(mixture, [&](const geometry::Share& share) {
-    return materials::is_conductor(plan.tissues[share.tissue]);
-  });
-}
-
-/// What a cw run compares from period to period: complex, so that phase counts.
-class SteadyState {
-public:
-  /// Largest relative change of the watched phasors since the last period.
-  [[nodiscard]] double change(const RunPlan& plan, const Recorders& recorders)
-  {
-    std::vector<std::complex<double>> now;
-    const geometry::Raster& raster = plan.grid.raster;
-    if (plan.scenario.implant) {
-      now.push_back(recorders.phasors.row(
-          0, plan.source_j)[static_cast<std::size_t>(plan.source_i)]);
-    }
-    // A coarse net over the domain: the far corners settle last.
-    for (int j = raster.ny / 16; j < raster.ny; j += std::max(1, raster.ny / 8)) {
-      for (int i = raster.nx / 16; i < raster.nx; i += std::max(1, raster.nx / 8)) {
-        if (!holds_conductor(plan, i, j)) {
-          now.push_back(recorders.phasors.row(0, j)[static_cast<std::size_t>(i)]);
-        }
-      }
-    }
-    double worst = before_.empty() ? 1.0 : 0.0;
-    for (std::size_t p = 0; p < before_.size(); ++p) {
-      const double size = std::abs(now[p]);
-      worst = size > 0.0 ? std::max(worst, std::abs(now[p] - before_[p]) / size) : 1.0;
-    }
-    before_ = std::move(now);
-    return worst;
-  }
-
-private:
-  std::vector<std::complex<double>> before_;
-};
 
 void restart(Recorders& recorders)
 {
@@ -128,13 +32,6 @@ void restart(Recorders& recorders)
   restart_one(recorders.inflow);
   restart_one(recorders.source);
   restart_one(recorders.incident);
-}
-
-void check_signal()
-{
-  if (StopSignal::requested()) {
-    throw Interrupted("stopped by a signal; nothing was written");
-  }
 }
 
 template <class Real>
@@ -161,7 +58,6 @@ void add_to_sums(const solver::YeeStepper<Real>& stepper, Recorders& recorders,
 template <class Real>
 void watch(const solver::YeeStepper<Real>& stepper, Recorders& recorders)
 {
-  check_signal();
   recorders.probes.sample(stepper);
   recorders.snapshots.sample(stepper);
 }
@@ -173,143 +69,265 @@ void check_state(const EnergyWatch& energy)
   }
 }
 
-/// When the recorders of a pulse run fade out, and when the run ends.
-class Ending {
+/// What a time loop works with.
+template <class Real>
+struct Loop {
+  const RunPlan& plan;
+  solver::YeeStepper<Real>& stepper;
+  Recorders& recorders;
+  EnergyWatch& energy;
+  ProgressClock& clock;
+
+  [[nodiscard]] double now() const { return stepper.grid().time(stepper.step()); }
+};
+
+/// A pulse run, seen at its observations.
+class PulseCourse {
 public:
-  explicit Ending(const RunPlan& plan) : plan_(plan), fade_(plan.fade_time)
+  explicit PulseCourse(const RunPlan& plan) : ending_(plan) {}
+
+  template <class Real>
+  void observe(const Loop<Real>& loop)
   {
-    const scenarios::DurationSpec& duration = plan.scenario.duration;
-    if (duration.time) {
-      // The time asked for is kept; the source itself is never faded.
-      fade_ = std::clamp(*duration.time - plan.waveform.end, 0.0, fade_);
-      begin_ = *duration.time - fade_;
-      reason_ = "the time asked for";
+    const RunPlan& plan = loop.plan;
+    ++observation_;
+    const double now = loop.now();
+    watch(loop.stepper, loop.recorders);
+    if (observation_ % plan.sums_every == 0) {
+      add_to_sums(loop.stepper, loop.recorders, ending_.weight(now));
+    }
+    over_ = ending_.known() && now >= ending_.end();
+    const int energy_every = now <= plan.waveform.end ? observations_per_energy
+                                                      : observations_per_energy_later;
+    if (observation_ % energy_every == 0 || over_) {
+      loop.energy.sample(loop.stepper);
+      check_state(loop.energy);
+      ending_.look(now, -loop.energy.left_db());
+      missed_ = ending_.fading(now) ? missed_ : loop.energy.left();
+    }
+    if (!over_) {
+      const double whole = ending_.known() ? ending_.end() : plan.expected_time;
+      loop.clock.tell({loop.stepper.step(), now, std::min(0.99, now / whole), 0.0,
+                       loop.energy.left_db()});
     }
   }
 
-  /// Fixes the end once the energy tells to; `below` in dB under the peak.
-  void look(double now, double below)
+  [[nodiscard]] bool over() const noexcept { return over_; }
+  [[nodiscard]] Stop stop() const
   {
-    if (!reason_.empty()) {
-      return;
-    }
-    if (now > plan_.waveform.end && below >= plan_.scenario.duration.decay_db) {
-      reason_ = fmt::format("energy {:.0f} dB below its peak", below);
-    } else if (now >= patience * plan_.expected_time) {
-      reason_ = fmt::format("not decayed after {:.3g} ns: {:.0f} dB below the peak",
-                            now * 1e9, below);
-    }
-    begin_ = now;
+    return {ending_.reason(), "left_in_grid", std::sqrt(missed_)};
   }
 
-  [[nodiscard]] bool known() const noexcept { return !reason_.empty(); }
-  /// What is there then is what the sums miss.
-  [[nodiscard]] bool fading(double now) const noexcept { return known() && now > begin_; }
-  [[nodiscard]] double end() const noexcept { return begin_ + fade_; }
-  [[nodiscard]] const std::string& reason() const noexcept { return reason_; }
-  [[nodiscard]] double weight(double now) const
+  void save(solver::StateWriter& out) const
   {
-    return known() && fade_ > 0.0 ? solver::fade_weight((now - begin_) / fade_) : 1.0;
+    ending_.save(out);
+    out.write_value("observation", observation_);
+    out.write_value("missed", missed_);
+    out.write_value("over", over_);
+  }
+  void restore(solver::StateReader& in)
+  {
+    ending_.restore(in);
+    in.read_value("observation", observation_);
+    in.read_value("missed", missed_);
+    in.read_value("over", over_);
   }
 
 private:
-  const RunPlan& plan_;
-  double fade_;
-  double begin_ = 0.0;
-  std::string reason_;
+  Ending ending_;
+  long observation_ = 0;
+  double missed_ = 1.0;  ///< energy at the beginning of the fade over its peak
+  bool over_ = false;
 };
 
-template <class Real>
-[[nodiscard]] Stop step_pulse(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
-                              Recorders& recorders, EnergyWatch& energy,
-                              ProgressClock& clock)
-{
-  Ending ending(plan);
-  double missed = 1.0;  // energy at the beginning of the fade over its peak
-  for (long observation = 1;; ++observation) {
-    stepper.advance(plan.interval);
-    const double now = stepper.grid().time(stepper.step());
-    watch(stepper, recorders);
-    if (observation % plan.sums_every == 0) {
-      add_to_sums(stepper, recorders, ending.weight(now));
-    }
-    const bool over = ending.known() && now >= ending.end();
-    const int energy_every = now <= plan.waveform.end ? observations_per_energy
-                                                      : observations_per_energy_later;
-    if (observation % energy_every == 0 || over) {
-      energy.sample(stepper);
-      check_state(energy);
-      ending.look(now, -energy.left_db());
-      missed = ending.fading(now) ? missed : energy.left();
-    }
-    if (over) {
-      return {ending.reason(), "left_in_grid", std::sqrt(missed)};
-    }
-    const double whole = ending.known() ? ending.end() : plan.expected_time;
-    clock.tell({stepper.step(), now, std::min(0.99, now / whole), 0.0, energy.left_db()});
+/// A cw run, seen at its observations.
+class CwCourse {
+public:
+  explicit CwCourse(const RunPlan& plan)
+      : limit_(plan.scenario.duration.time ? *plan.scenario.duration.time
+                                           : patience * plan.expected_time),
+        settled_(std::pow(10.0, -plan.scenario.duration.decay_db / 20.0))
+  {
   }
+
+  template <class Real>
+  void observe(const Loop<Real>& loop)
+  {
+    if (in_period_ == 0) {
+      restart(loop.recorders);
+    }
+    in_period_ += loop.plan.interval;
+    watch(loop.stepper, loop.recorders);
+    add_to_sums(loop.stepper, loop.recorders, 1.0);
+    if (in_period_ >= loop.plan.period_steps) {
+      in_period_ = 0;
+      end_period(loop);
+    }
+  }
+
+  [[nodiscard]] bool over() const noexcept { return !because_.empty(); }
+  [[nodiscard]] Stop stop() const { return {because_, "not_steady", change_}; }
+
+  void save(solver::StateWriter& out) const
+  {
+    steady_.save(out);
+    out.write_value("calm_periods", calm_periods_);
+    out.write_value("in_period", in_period_);
+    out.write_value("change", change_);
+    out.write("stop", because_);
+  }
+  void restore(solver::StateReader& in)
+  {
+    steady_.restore(in);
+    in.read_value("calm_periods", calm_periods_);
+    in.read_value("in_period", in_period_);
+    in.read_value("change", change_);
+    in.read_growing("stop", because_, longest_reason);
+  }
+
+private:
+  template <class Real>
+  void end_period(const Loop<Real>& loop)
+  {
+    loop.energy.sample(loop.stepper);
+    check_state(loop.energy);
+    const double now = loop.now();
+    const std::optional<double>& time = loop.plan.scenario.duration.time;
+    change_ = steady_.change(loop.plan, loop.recorders.phasors);
+    calm_periods_ = now > loop.plan.scenario.waveform.ramp && change_ < settled_
+                        ? calm_periods_ + 1
+                        : 0;
+    if (!time && calm_periods_ == 2) {
+      because_ = fmt::format("steady: phasors change by {:.1e} in a period", change_);
+    } else if (now >= limit_) {
+      because_ = time ? "the time asked for"
+                      : fmt::format("not steady after {:.3g} ns: {:.1e} in a period",
+                                    now * 1e9, change_);
+    } else {
+      loop.clock.tell({loop.stepper.step(), now,
+                       std::min(0.99, now / (time ? limit_ : loop.plan.expected_time)),
+                       0.0, 0.0});
+    }
+  }
+
+  double limit_;    ///< [s]
+  double settled_;  ///< largest change of a watched phasor in a steady state
+  SteadyState steady_;
+  int calm_periods_ = 0;
+  int in_period_ = 0;  ///< steps since it began
+  double change_ = 1.0;
+  std::string because_;
+};
+
+/// Steps to the next observation, or to the next look for a signal where that would take
+/// long: fields do not depend on how the steps are divided.
+template <class Real>
+[[nodiscard]] int next_steps(const Loop<Real>& loop)
+{
+  constexpr double quick = 4e6;  // cell updates: some hundredths of a second
+  constexpr int few = 48;        // two passes over memory, so that dividing costs nothing
+  const int interval = loop.plan.interval;
+  const int left = interval - static_cast<int>(loop.stepper.step() % interval);
+  const auto cells = static_cast<double>(loop.plan.grid.raster.size());
+  return std::min(left, std::max(few, static_cast<int>(std::min(quick / cells, 1e6))));
 }
 
-template <class Real>
-[[nodiscard]] Stop step_cw(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
-                           Recorders& recorders, EnergyWatch& energy,
-                           ProgressClock& clock)
+/// From the checkpoint or the beginning to the end, looking after signals and checkpoints
+/// on the way.
+template <class Real, class Course>
+[[nodiscard]] Stop follow(const Loop<Real>& loop, Course course, Checkpoints* checkpoints)
 {
-  const scenarios::DurationSpec& duration = plan.scenario.duration;
-  const double limit = duration.time ? *duration.time : patience * plan.expected_time;
-  const double settled = std::pow(10.0, -duration.decay_db / 20.0);
-  SteadyState steady;
-  int calm_periods = 0;
-  for (;;) {
-    restart(recorders);
-    for (int n = 0; n < plan.period_steps; n += plan.interval) {
-      stepper.advance(plan.interval);
-      watch(stepper, recorders);
-      add_to_sums(stepper, recorders, 1.0);
-    }
-    energy.sample(stepper);
-    check_state(energy);
-    const double now = stepper.grid().time(stepper.step());
-    const double change = steady.change(plan, recorders);
-    calm_periods =
-        now > plan.scenario.waveform.ramp && change < settled ? calm_periods + 1 : 0;
-    if (!duration.time && calm_periods == 2) {
-      return {fmt::format("steady: phasors change by {:.1e} in a period", change),
-              "not_steady", change};
-    }
-    if (now >= limit) {
-      return {duration.time
-                  ? "the time asked for"
-                  : fmt::format("not steady after {:.3g} ns: {:.1e} in a period",
-                                now * 1e9, change),
-              "not_steady", change};
-    }
-    clock.tell({stepper.step(), now,
-                std::min(0.99, now / (duration.time ? limit : plan.expected_time)), 0.0,
-                0.0});
+  const auto save = [&](solver::StateWriter& out) {
+    loop.stepper.save(out);
+    loop.recorders.save(out);
+    loop.energy.save(out);
+    loop.clock.save(out);
+    course.save(out);
+  };
+  if (checkpoints != nullptr) {
+    checkpoints->restore([&](solver::StateReader& in) {
+      loop.stepper.restore(in);
+      const auto observations =
+          static_cast<std::size_t>(loop.stepper.step() / loop.plan.interval);
+      loop.recorders.restore(in, observations);
+      loop.energy.restore(in, observations);
+      loop.clock.restore(in);
+      course.restore(in);
+    });
   }
+  while (!course.over()) {
+    loop.stepper.advance(next_steps(loop));
+    if (loop.stepper.step() % loop.plan.interval == 0) {
+      course.observe(loop);
+    }
+    if (checkpoints == nullptr && StopSignal::requested()) {
+      throw Interrupted("stopped by a signal; nothing was written");
+    }
+    if (checkpoints != nullptr && course.over()) {
+      checkpoints->end(loop.stepper.step(), save);
+    } else if (checkpoints != nullptr) {
+      checkpoints->look(loop.stepper.step(), save);
+    }
+  }
+  return course.stop();
 }
 
 }  // namespace
 
+void Recorders::save(solver::StateWriter& out) const
+{
+  phasors.save(out);
+  radiation.save(out);
+  const auto save_one = [&](const auto& recorder) {
+    if (recorder) {
+      recorder->save(out);
+    }
+  };
+  save_one(surface);
+  save_one(inflow);
+  save_one(source);
+  save_one(incident);
+  probes.save(out);
+  snapshots.save(out);
+}
+
+void Recorders::restore(solver::StateReader& in, std::size_t observations)
+{
+  phasors.restore(in);
+  radiation.restore(in);
+  const auto restore_one = [&](auto& recorder) {
+    if (recorder) {
+      recorder->restore(in);
+    }
+  };
+  restore_one(surface);
+  restore_one(inflow);
+  restore_one(source);
+  restore_one(incident);
+  probes.restore(in, observations);
+  snapshots.restore(in);
+}
+
 template <class Real>
 LoopOutcome run_loop(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
                      Recorders& recorders,
-                     const std::function<void(const Progress&)>& progress)
+                     const std::function<void(const Progress&)>& progress,
+                     Checkpoints* checkpoints)
 {
   EnergyWatch energy;
   ProgressClock clock(progress);
+  const Loop<Real> loop{plan, stepper, recorders, energy, clock};
   LoopOutcome outcome;
-  outcome.stop = plan.period_steps > 0
-                     ? step_cw(plan, stepper, recorders, energy, clock)
-                     : step_pulse(plan, stepper, recorders, energy, clock);
+  outcome.stop = plan.period_steps > 0 ? follow(loop, CwCourse(plan), checkpoints)
+                                       : follow(loop, PulseCourse(plan), checkpoints);
   outcome.energy = energy.take();
+  outcome.seconds_before = clock.spent_before();
   return outcome;
 }
 
 template LoopOutcome run_loop(const RunPlan&, solver::YeeStepper<float>&, Recorders&,
-                              const std::function<void(const Progress&)>&);
+                              const std::function<void(const Progress&)>&, Checkpoints*);
 template LoopOutcome run_loop(const RunPlan&, solver::YeeStepper<double>&, Recorders&,
-                              const std::function<void(const Progress&)>&);
+                              const std::function<void(const Progress&)>&, Checkpoints*);
 
 }  // namespace torsowave::app

@@ -7,6 +7,7 @@
 #include <functional>
 #include <string>
 
+#include "app/checkpoints.hpp"
 #include "app/observers.hpp"
 #include "app/run_plan.hpp"
 #include "app/run_scenario.hpp"
@@ -26,6 +27,11 @@ struct Recorders {
   std::optional<solver::IncidentRecorder> incident;
   ProbeRecorder probes;
   SnapshotRecorder snapshots;
+
+  /// \see solver::YeeStepper::save()
+  void save(solver::StateWriter& out) const;
+  /// \param observations  made so far
+  void restore(solver::StateReader& in, std::size_t observations);
 };
 
 /// Why a run stopped, and what its phasors miss for that.
@@ -41,6 +47,7 @@ struct Stop {
 struct LoopOutcome {
   Stop stop;
   postproc::EnergyTrace energy;
+  double seconds_before = 0.0;  ///< that earlier processes spent on it [s]
 };
 
 /// Steps and records until the scenario's duration is reached.
@@ -49,17 +56,21 @@ struct LoopOutcome {
 /// `decay_db` below its peak. Cw: whole periods, the recorders starting anew with each,
 /// until the phasors of two periods in a row agree to `decay_db`, or to the time asked
 /// for.
-/// \throws Interrupted
+/// \param checkpoints  to go on from and to keep; null: none
+/// \throws Interrupted  A signal, without checkpoints. \throws Suspended  With them.
 template <class Real>
 [[nodiscard]] LoopOutcome run_loop(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
                                    Recorders& recorders,
-                                   const std::function<void(const Progress&)>& progress);
+                                   const std::function<void(const Progress&)>& progress,
+                                   Checkpoints* checkpoints);
 
 extern template LoopOutcome run_loop(const RunPlan&, solver::YeeStepper<float>&,
                                      Recorders&,
-                                     const std::function<void(const Progress&)>&);
+                                     const std::function<void(const Progress&)>&,
+                                     Checkpoints*);
 extern template LoopOutcome run_loop(const RunPlan&, solver::YeeStepper<double>&,
                                      Recorders&,
-                                     const std::function<void(const Progress&)>&);
+                                     const std::function<void(const Progress&)>&,
+                                     Checkpoints*);
 
 }  // namespace torsowave::app

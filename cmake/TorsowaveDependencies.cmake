@@ -8,6 +8,7 @@ find_package(HDF5 REQUIRED COMPONENTS C HL)  # HL: dimension scales
 find_package(PkgConfig REQUIRED)
 pkg_check_modules(STB REQUIRED IMPORTED_TARGET stb)
 find_package(PNG REQUIRED)
+find_package(ZLIB REQUIRED)  # check sums of checkpoints
 find_package(CLI11 REQUIRED)
 find_package(FlintArb REQUIRED)  # cmake/FindFlintArb.cmake
 

@@ -74,12 +74,16 @@ void sync_folder(const std::filesystem::path& folder) noexcept
 }  // namespace
 
 PartFile::PartFile(std::filesystem::path final_path)
-    : final_path_(std::move(final_path)), part_path_(final_path_)
+    : final_path_(std::move(final_path)), part_path_(part_of(final_path_, ::getpid()))
 {
-  part_path_ += fmt::format(".{}.part", ::getpid());
   std::error_code ignored;
   std::filesystem::remove(part_path_, ignored);
   Descriptor(part_path_, O_WRONLY | O_CREAT | O_EXCL, final_path_).close();
+}
+
+std::filesystem::path PartFile::part_of(std::filesystem::path final_path, long process)
+{
+  return final_path += fmt::format(".{}.part", process);
 }
 
 PartFile::~PartFile()

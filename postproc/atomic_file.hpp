@@ -31,6 +31,10 @@ public:
   PartFile(const PartFile&) = delete;
   PartFile& operator=(const PartFile&) = delete;
 
+  /// The part of a file that a process writes.
+  [[nodiscard]] static std::filesystem::path part_of(std::filesystem::path final_path,
+                                                     long process);
+
   /// Where to write until commit().
   [[nodiscard]] const std::filesystem::path& path() const noexcept { return part_path_; }
   [[nodiscard]] const std::filesystem::path& final_path() const noexcept

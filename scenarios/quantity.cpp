@@ -17,7 +17,7 @@
 namespace torsowave::scenarios {
 namespace {
 
-enum class Scale { decimal, degree, dbm };
+enum class Scale { decimal, degree, dbm, minute, hour };
 
 struct Unit {
   std::string_view name;
@@ -41,6 +41,8 @@ constexpr auto powers = std::to_array<Unit>(
 constexpr auto gains = std::to_array<Unit>({{"dBi", 0}});
 constexpr auto data_rates =
     std::to_array<Unit>({{"bit/s", 0}, {"kbit/s", 3}, {"Mbit/s", 6}});
+constexpr auto working_times = std::to_array<Unit>(
+    {{"ms", -3}, {"s", 0}, {"min", 0, Scale::minute}, {"h", 0, Scale::hour}});
 
 struct Family {
   std::string_view noun;
@@ -73,6 +75,8 @@ Family family(Dimension dimension)
       return {"a gain", "2 dBi", gains};
     case Dimension::data_rate:
       return {"a data rate", "100 kbit/s", data_rates};
+    case Dimension::working_time:
+      return {"a time", "10 min", working_times};
   }
   throw std::logic_error("dimension without units");
 }
@@ -187,6 +191,10 @@ double in_si(const Prefix& prefix, const Unit& unit, std::string_view shown)
                                  std::numbers::pi_v<long double> / 180.0L);
     case Scale::dbm:  // P = 1 mW * 10^(x/10)
       return std::pow(10.0, value / 10.0 - 3.0);
+    case Scale::minute:
+      return 60.0 * value;
+    case Scale::hour:
+      return 3600.0 * value;
   }
   throw std::logic_error("unit without a scale");
 }

@@ -21,7 +21,8 @@ enum class Dimension {
   level,         ///< [dB]
   power,         ///< [W], also written in dBm
   gain,          ///< [dBi]
-  data_rate      ///< [bit/s]
+  data_rate,     ///< [bit/s]
+  working_time   ///< that a computation takes [s]
 };
 
 /// The text is no such quantity; what() says why and names the units accepted.

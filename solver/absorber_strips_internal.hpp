@@ -11,6 +11,7 @@
 #include "solver/kernels/sweep_args.hpp"
 #include "solver/kernels/tez_args.hpp"
 #include "solver/medium.hpp"
+#include "solver/state_archive.hpp"
 #include "solver/tez_medium.hpp"
 #include "solver/update_table.hpp"
 
@@ -127,6 +128,19 @@ public:
     args.poles_in_absorber = poles_;
   }
 
+  void save(StateWriter& out) const
+  {
+    for (const AlignedVector<Real>* psi : {&psi_hy_, &psi_ex_, &psi_hx_, &psi_ey_}) {
+      out.write("psi", *psi);
+    }
+  }
+  void restore(StateReader& in)
+  {
+    for (AlignedVector<Real>* psi : {&psi_hy_, &psi_ex_, &psi_hx_, &psi_ey_}) {
+      in.read("psi", *psi);
+    }
+  }
+
 private:
   void set_media(const Grid& grid, const Medium& medium,
                  const std::vector<kernels::CellCoefficients<Real>>& palette,
@@ -209,6 +223,19 @@ public:
     args.psi_hy = psi_hy_.data();
     args.curl_ey = curl_ey_.data();
     args.curl_ex = curl_ex_.data();
+  }
+
+  void save(StateWriter& out) const
+  {
+    for (const AlignedVector<Real>* psi : {&psi_ey_, &psi_hx_, &psi_ex_, &psi_hy_}) {
+      out.write("psi", *psi);
+    }
+  }
+  void restore(StateReader& in)
+  {
+    for (AlignedVector<Real>* psi : {&psi_ey_, &psi_hx_, &psi_ex_, &psi_hy_}) {
+      in.read("psi", *psi);
+    }
   }
 
 private:

@@ -7,6 +7,7 @@
 #include <cstdlib>
 #include <memory>
 #include <new>
+#include <span>
 
 #if defined(__linux__)
 #include <sys/mman.h>
@@ -76,6 +77,12 @@ public:
       begin[p] = Real(0);
     }
   }
+  /// All rows with their padding.
+  [[nodiscard]] std::span<Real> values() const noexcept
+  {
+    return {data_.get() + offset_, static_cast<std::size_t>(rows_ * stride_)};
+  }
+
   [[nodiscard]] int first_row() const noexcept
   {
     return first_row_;

@@ -6,6 +6,8 @@
 #include <span>
 #include <vector>
 
+#include "solver/state_archive.hpp"
+
 namespace torsowave::solver {
 
 /// Where on the grid a field sample lies.
@@ -33,6 +35,10 @@ public:
   /// plain update and before the centres take their curl; an amount at a centre after the
   /// plain update, and the polarisation follows it.
   virtual void amounts(long step, std::span<double> values) = 0;
+
+  /// What amounts() changes in it, if anything. \see YeeStepper::save()
+  virtual void save(StateWriter& /*out*/) const {}
+  virtual void restore(StateReader& /*in*/) {}
 
 protected:
   Injection() = default;

@@ -83,6 +83,19 @@ public:
     return table;
   }
 
+  void save(StateWriter& out) const
+  {
+    for (const std::shared_ptr<Injection>& injection : injections_) {
+      injection->save(out);
+    }
+  }
+  void restore(StateReader& in)
+  {
+    for (const std::shared_ptr<Injection>& injection : injections_) {
+      injection->restore(in);
+    }
+  }
+
 private:
   struct Placed {
     int row;

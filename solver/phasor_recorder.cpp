@@ -96,6 +96,28 @@ void PhasorRecorder::restart()
   clear(sums_);
 }
 
+void PhasorRecorder::save(StateWriter& out) const
+{
+  const int columns = cells_.last_i - cells_.first_i + 1;
+  for (const std::vector<Complex>& sums : sums_) {
+    for (int j = cells_.first_j; j <= cells_.last_j; ++j) {
+      out.write("sums", std::span(sums).subspan(raster_.at(cells_.first_i, j),
+                                                static_cast<std::size_t>(columns)));
+    }
+  }
+}
+
+void PhasorRecorder::restore(StateReader& in)
+{
+  const int columns = cells_.last_i - cells_.first_i + 1;
+  for (std::vector<Complex>& sums : sums_) {
+    for (int j = cells_.first_j; j <= cells_.last_j; ++j) {
+      in.read("sums", std::span(sums).subspan(raster_.at(cells_.first_i, j),
+                                              static_cast<std::size_t>(columns)));
+    }
+  }
+}
+
 std::span<const Complex> PhasorRecorder::row(std::size_t f, int j) const
 {
   return {sums_.at(f).data() + raster_.at(0, j), static_cast<std::size_t>(raster_.nx)};
@@ -149,6 +171,24 @@ void ContourRecorder::restart()
 {
   clear(centre_);
   clear(edge_);
+}
+
+void ContourRecorder::save(StateWriter& out) const
+{
+  out.write_value("sign", sign_);
+  for (std::size_t f = 0; f < frequencies_.size(); ++f) {
+    out.write("centre", centre_[f]);
+    out.write("edge", edge_[f]);
+  }
+}
+
+void ContourRecorder::restore(StateReader& in)
+{
+  in.read_value("sign", sign_);
+  for (std::size_t f = 0; f < frequencies_.size(); ++f) {
+    in.read("centre", centre_[f]);
+    in.read("edge", edge_[f]);
+  }
 }
 
 std::vector<double> ContourRecorder::edge_power(std::size_t f) const

@@ -50,6 +50,10 @@ public:
   /// Starts anew (a CW run looks at one period after another).
   void restart();
 
+  /// The sums, where they are taken. \see YeeStepper::save()
+  void save(StateWriter& out) const;
+  void restore(StateReader& in);
+
   /// Sum of field times e^(-j w t) of row j at frequency index f [V/m or A/m], (nx).
   [[nodiscard]] std::span<const std::complex<double>> row(std::size_t f, int j) const;
 
@@ -81,6 +85,8 @@ public:
   void sample(const YeeStepper<Real>& stepper, double weight = 1.0);
 
   void restart();
+  void save(StateWriter& out) const;
+  void restore(StateReader& in);
 
   /// Power flowing outward through each edge [W/m] times the squared scale of the sums:
   /// the flux of the discrete Poynting theorem, -+ 1/2 Re(E H*) dx with E the mean of
@@ -121,6 +127,8 @@ public:
   /// Adds the current that belongs to `step`, times `weight`.
   void sample(long step, double weight = 1.0);
   void restart();
+  void save(StateWriter& out) const { out.write("source", sums_); }
+  void restore(StateReader& in) { in.read("source", sums_); }
 
   /// Sum of i e^(-j w t) at frequency index f [A].
   [[nodiscard]] std::complex<double> sum(std::size_t f) const { return sums_.at(f); }

@@ -257,6 +257,18 @@ void PlaneWave::amounts(long step, std::span<double> values)
   ++step_;
 }
 
+void PlaneWave::save(StateWriter& out) const
+{
+  out.write_value("wave_step", step_);
+  line_->save(out);
+}
+
+void PlaneWave::restore(StateReader& in)
+{
+  in.read_value("wave_step", step_);
+  line_->restore(in);
+}
+
 double PlaneWave::incident(int i, int j) const
 {
   const bool in_box =

@@ -55,6 +55,9 @@ public:
   /// \throws std::logic_error  `step` is not the one that follows.
   void amounts(long step, std::span<double> values) override;
 
+  void save(StateWriter& out) const override;
+  void restore(StateReader& in) override;
+
   /// Direction in fact used: the whole-number direction nearest to the one asked for.
   [[nodiscard]] WaveDirection direction() const noexcept { return direction_; }
 
@@ -110,6 +113,8 @@ public:
   /// called whenever PhasorRecorder::sample() is.
   void sample(double weight = 1.0);
   void restart();
+  void save(StateWriter& out) const { out.write("incident", sums_); }
+  void restore(StateReader& in) { in.read("incident", sums_); }
 
   /// Sum of E e^(-j w t) at frequency index f [V/m]; in TEz E is eta0 Hz.
   [[nodiscard]] std::complex<double> sum(std::size_t f) const { return sums_.at(f); }

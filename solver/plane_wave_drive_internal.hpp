@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "solver/grid.hpp"
+#include "solver/state_archive.hpp"
 #include "solver/wave_direction.hpp"
 
 namespace torsowave::solver {
@@ -25,6 +26,17 @@ public:
 
   /// Goes on by one step; before the first call time is 0.
   void advance();
+
+  void save(StateWriter& out) const
+  {
+    out.write_value("drive_step", step_);
+    out.write("history", history_);
+  }
+  void restore(StateReader& in)
+  {
+    in.read_value("drive_step", step_);
+    in.read("history", history_);
+  }
 
   /// Sample 0 <= r < major at the present step.
   [[nodiscard]] double sample(int r) const;

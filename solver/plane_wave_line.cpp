@@ -69,6 +69,34 @@ PlaneWaveLine::~PlaneWaveLine() = default;
 PlaneWaveLine::PlaneWaveLine(PlaneWaveLine&&) noexcept = default;
 PlaneWaveLine& PlaneWaveLine::operator=(PlaneWaveLine&&) noexcept = default;
 
+void PlaneWaveLine::save(StateWriter& out) const
+{
+  drive_->save(out);
+  out.write("u", u_);
+  for (const std::vector<double>& q : q_) {
+    out.write("q", q);
+  }
+  for (const Axis* axis : {&x_, &y_}) {
+    out.write("g", axis->g);
+    out.write("psi", axis->layer.psi);
+  }
+  out.write("psi", layer_.psi);
+}
+
+void PlaneWaveLine::restore(StateReader& in)
+{
+  drive_->restore(in);
+  in.read("u", u_);
+  for (std::vector<double>& q : q_) {
+    in.read("q", q);
+  }
+  for (Axis* axis : {&x_, &y_}) {
+    in.read("g", axis->g);
+    in.read("psi", axis->layer.psi);
+  }
+  in.read("psi", layer_.psi);
+}
+
 void PlaneWaveLine::set_medium(const Grid& grid, const HomogeneousMedium& medium)
 {
   const double dt = grid.time_step;

@@ -10,6 +10,7 @@
 
 #include "solver/grid.hpp"
 #include "solver/medium.hpp"
+#include "solver/state_archive.hpp"
 #include "solver/wave_direction.hpp"
 
 namespace torsowave::solver {
@@ -52,6 +53,10 @@ public:
   void advance_edges();
   /// From n dt to (n + 1) dt.
   void advance_centres();
+
+  /// \see YeeStepper::save()
+  void save(StateWriter& out) const;
+  void restore(StateReader& in);
 
   [[nodiscard]] int length() const noexcept { return length_; }
   /// Cb of a centre: what it gains per unit of curl.

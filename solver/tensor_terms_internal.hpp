@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "solver/kernels/tez_args.hpp"
+#include "solver/state_archive.hpp"
 #include "solver/tez_medium.hpp"
 
 namespace torsowave::solver {
@@ -38,6 +39,19 @@ public:
             x_edges_.data(),  x_rows_.data(),
             x_scalar_.data(), y_edges_.data(),
             y_rows_.data(),   y_scalar_.data()};
+  }
+
+  void save(StateWriter& out) const
+  {
+    for (const std::vector<Real>* values : {&state_, &result_, &x_scalar_, &y_scalar_}) {
+      out.write("tensors", *values);
+    }
+  }
+  void restore(StateReader& in)
+  {
+    for (std::vector<Real>* values : {&state_, &result_, &x_scalar_, &y_scalar_}) {
+      in.read("tensors", *values);
+    }
   }
 
 private:

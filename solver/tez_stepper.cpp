@@ -86,6 +86,21 @@ struct PolarArrays {
     return result;
   }
 
+  void save(StateWriter& out) const
+  {
+    out.write("e", field.values());
+    for (const FieldArray<Real>& pole : q) {
+      out.write("q", pole.values());
+    }
+  }
+  void restore(StateReader& in) const
+  {
+    in.read("e", field.values());
+    for (const FieldArray<Real>& pole : q) {
+      in.read("q", pole.values());
+    }
+  }
+
   FieldArray<Real> field;
   std::vector<FieldArray<Real>> q;
 };
@@ -346,6 +361,32 @@ double TezStepper<Real>::energy() const
     total += row;
   }
   return total * raster.cell * raster.cell;
+}
+
+template <class Real>
+void TezStepper<Real>::save(StateWriter& out) const
+{
+  const State& s = *state_;
+  out.write_value("step", s.step);
+  out.write("hz", s.hz.values());
+  s.ex.save(out);
+  s.ey.save(out);
+  s.strips.save(out);
+  s.tensors.save(out);
+  s.schedule.save(out);
+}
+
+template <class Real>
+void TezStepper<Real>::restore(StateReader& in)
+{
+  State& s = *state_;
+  in.read_value("step", s.step);
+  in.read("hz", s.hz.values());
+  s.ex.restore(in);
+  s.ey.restore(in);
+  s.strips.restore(in);
+  s.tensors.restore(in);
+  s.schedule.restore(in);
 }
 
 template <class Real>

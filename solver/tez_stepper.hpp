@@ -74,6 +74,9 @@ public:
   /// medium: at edges with tensors an estimate.
   [[nodiscard]] double energy() const override;
 
+  void save(StateWriter& out) const override;
+  void restore(StateReader& in) override;
+
   void for_row_bands(const std::function<void(int begin, int end)>& body) const override;
 
   /// Memory that a stepper of this size takes, without tensors [bytes].

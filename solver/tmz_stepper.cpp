@@ -266,6 +266,36 @@ double TmzStepper<Real>::energy() const
 }
 
 template <class Real>
+void TmzStepper<Real>::save(StateWriter& out) const
+{
+  const State& s = *state_;
+  out.write_value("step", s.step);
+  out.write("ez", s.ez.values());
+  out.write("hx", s.hx.values());
+  out.write("hy", s.hy.values());
+  for (const FieldArray<Real>& pole : s.q) {
+    out.write("q", pole.values());
+  }
+  s.strips.save(out);
+  s.schedule.save(out);
+}
+
+template <class Real>
+void TmzStepper<Real>::restore(StateReader& in)
+{
+  State& s = *state_;
+  in.read_value("step", s.step);
+  in.read("ez", s.ez.values());
+  in.read("hx", s.hx.values());
+  in.read("hy", s.hy.values());
+  for (const FieldArray<Real>& pole : s.q) {
+    in.read("q", pole.values());
+  }
+  s.strips.restore(in);
+  s.schedule.restore(in);
+}
+
+template <class Real>
 void TmzStepper<Real>::for_row_bands(const std::function<void(int, int)>& body) const
 {
   state_->bands(body);

@@ -71,6 +71,9 @@ public:
   /// media that loses tau_k delta_k (dQ_k/dt)^2.
   [[nodiscard]] double energy() const override;
 
+  void save(StateWriter& out) const override;
+  void restore(StateReader& in) override;
+
   void for_row_bands(const std::function<void(int begin, int end)>& body) const override;
 
   /// Memory that a stepper of this size takes [bytes].

@@ -7,6 +7,7 @@
 #include <span>
 
 #include "solver/grid.hpp"
+#include "solver/state_archive.hpp"
 
 namespace torsowave::solver {
 
@@ -48,6 +49,12 @@ public:
   /// Energy in the grid [J/m] (1D: [J/m^2] times a cell); the edge fields are half a
   /// step early.
   [[nodiscard]] virtual double energy() const = 0;
+
+  /// Writes all that advance() changes. A stepper that was built alike, with the same
+  /// sources, and reads it goes on as if it were this one, to the last bit, whatever its
+  /// threads and steps per pass. \throws StateError  It was not built alike.
+  virtual void save(StateWriter& out) const = 0;
+  virtual void restore(StateReader& in) = 0;
 
   /// Calls `body(begin, end)` for bands of rows, one for each thread, at the same time.
   virtual void for_row_bands(

@@ -51,6 +51,9 @@ TEST(Quantity, IsTheDoubleNearestToTheDecimalValue)
       {"60 dB", Dimension::level, 60.0},
       {"25 uW", Dimension::power, 25e-6},
       {"2 dBi", Dimension::gain, 2.0},
+      {"10min", Dimension::working_time, 600.0},
+      {"1.5 h", Dimension::working_time, 5400.0},
+      {"250 ms", Dimension::working_time, 0.25},
   };
   for (const Exact& c : cases) {
     EXPECT_EQ(parse_quantity(c.text, c.dimension), c.si) << c.text;
