@@ -88,9 +88,9 @@ struct RowGroup {
           column.unit == "1" ? name : fmt::format("{} [{}]", name, column.unit),
           group.name, fmt::format("{}", values.size())};
       for (const double share : {0.05, 0.25, 0.5, 0.75, 0.95}) {
-        cells.push_back(fmt::format("{:.4g}", postproc::quantile(s.sorted, share)));
+        cells.push_back(fmt::format("{:.5g}", postproc::quantile(s.sorted, share)));
       }
-      cells.push_back(fmt::format("{:.4g}", s.mean));
+      cells.push_back(fmt::format("{:.5g}", s.mean));
       cells.push_back(fmt::format("{:.3g}", s.deviation));
       text.add_row(std::move(cells));
     }

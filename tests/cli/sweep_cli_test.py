@@ -114,28 +114,28 @@ class TableTest(SweepTest):
         except ImportError:
             return
         with h5py.File(self.out / "table.h5") as file:
-            self.assertEqual(file["implant.position[1]"].attrs["units"], b"mm")
+            self.assertEqual(file["implant.position[1]"].attrs["units"], "mm")
             self.assertEqual(list(file["implant.position[1]"][:2]), [-8, -8])
             self.assertEqual(file["status"][0], b"done")
             self.assertEqual(list(file["loss_db"][:]),
                              [float(row["loss_db [dB]"]) for row in rows])
-            self.assertIn(b"not a compliance", file.attrs["caution"])
+            self.assertIn("not a compliance", file.attrs["caution"])
 
     def test_random_sweep_tells_percentiles_and_chances(self):
         sweep = self.sweep_file(
             "  materials.scale.muscle.permittivity: {normal: [1, 0.05], within: [0.8, 1.2]}\n"
             "  materials.scale.muscle.conductivity: {uniform: [0.9, 1.1]}",
             "{random: {count: 6, seed: 3, sampling: latin_hypercube}}")
-        done = cli.run("sweep", sweep, "-o", self.out, "--chance", "loss_db > 9.5")
+        done = cli.run("sweep", sweep, "-o", self.out, "--chance", "loss_db > 12.43")
         self.assertEqual(done.returncode, 0, done.stderr)
         rows = [r for r in self.rows() if r["frequency_hz [Hz]"] == "915000000"]
         losses = sorted(float(r["loss_db [dB]"]) for r in rows)
         self.assertEqual(len(losses), 6)
         line = next(l for l in done.stdout.splitlines() if l.startswith("loss_db") and "915" in l)
         cells = line.split()
-        self.assertAlmostEqual(float(cells[7]), (losses[2] + losses[3]) / 2, delta=2e-3)
-        hits = sum(loss > 9.5 for loss in losses)
-        self.assertRegex(done.stdout, rf"chance that loss_db > 9.5 dB at 915 MHz: "
+        self.assertAlmostEqual(float(cells[7]), (losses[2] + losses[3]) / 2, delta=6e-4)
+        hits = sum(loss > 12.43 for loss in losses)
+        self.assertRegex(done.stdout, rf"chance that loss_db > 12.43 dB at 915 MHz: "
                                       rf"{100 * hits / 6:.1f} % \({hits} of 6; 95 % interval")
         # More loss where muscle conducts better, whatever the permittivity.
         by_sigma = sorted(rows, key=lambda r: float(r["materials.scale.muscle.conductivity"]))
