@@ -76,7 +76,7 @@ namespace {
 #SBATCH --open-mode=append
 #SBATCH --output="{folder}/slurm-%A_%a.log"
 
-{command} --jobs {cores} &
+{command} --jobs {cores} --threads 1 &
 sweep=$!
 trap 'kill -TERM "$sweep"' TERM
 wait "$sweep"
@@ -102,7 +102,7 @@ exit "$code"
 [[nodiscard]] std::string collect_text(const SlurmRequest& request)
 {
   return fmt::format(R"(#!/bin/bash
-# The table of all cases, after the last task of the array.
+# The table after the last task of the array, even if cases are missing.
 #SBATCH --job-name={}-table
 #SBATCH --cpus-per-task=1
 #SBATCH --mem=1024M

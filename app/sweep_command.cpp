@@ -207,6 +207,15 @@ void set_damaged_aside(const Sweep& sweep)
   return code;
 }
 
+/// Whether every case of every part has a result or a failure on record.
+[[nodiscard]] bool all_settled(const Sweep& sweep)
+{
+  return std::ranges::all_of(sweep.plan.cases, [&](const scenarios::SweepCase& one) {
+    return !one.faults.empty() || sweep.store.is_finished(one.id) ||
+           sweep.store.failure(one.id).has_value();
+  });
+}
+
 [[nodiscard]] int run(const Options& options, const Sweep& sweep, SweepOptions how)
 {
   sweep.store.create();
@@ -236,11 +245,11 @@ void set_damaged_aside(const Sweep& sweep)
                     outcome.done, sweep.jobs.size()));
     return exit_stopped;
   }
-  if (sweep.shard.count > 1) {
+  if (sweep.shard.count > 1 && !all_settled(sweep)) {
     if (!options.quiet) {
       print_result(fmt::format(
-          "part {} of {}: {} cases done, {} failed; the table "
-          "comes with --collect\n",
+          "part {} of {}: {} cases done, {} failed; the table comes with the last part, "
+          "or --collect\n",
           sweep.shard.index + 1, sweep.shard.count, outcome.done, outcome.failed));
     }
     return outcome.failed == 0 ? exit_done : exit_fault;

@@ -252,6 +252,7 @@ class InterruptionTest(SweepTest):
         array = {**os.environ, "SLURM_ARRAY_TASK_ID": "9", "SLURM_ARRAY_TASK_COUNT": "2",
                  "SLURM_ARRAY_TASK_MIN": "8", "SLURM_ARRAY_TASK_STEP": "1"}
         self.succeeds("sweep", self.sweep, "-o", self.out, "--quiet", env=array)
+        self.ends_like_the_undisturbed()
         # Then one of them is damaged.
         case = sorted(self.out.glob("cases/*"))[0]
         (case / "summary.json").write_text('{"tool": ')
@@ -301,6 +302,23 @@ class FaultTest(SweepTest):
         self.assertIn("is no comparison", self.fails(
             2, "sweep", self.good(), "-o", self.out, "--chance", "loss_db"))
         self.assertFalse(self.out.exists())
+
+    def test_full_disk_is_told_and_the_same_command_goes_on_after_it(self):
+        mount = self.folder / "small"
+        mount.mkdir()
+        made = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=300k", "tmpfs", mount],
+                              capture_output=True, check=False)
+        if made.returncode != 0:
+            self.skipTest("may not mount a small file system")
+        self.addCleanup(subprocess.run, ["umount", "-l", mount], check=True)
+        sweep = self.good()
+        message = self.fails(3, "sweep", sweep, "-o", mount / "out", "--quiet")
+        self.assertRegex(message, r"(disk is full|No space left on device)")
+        kept = {path: path.read_bytes() for path in mount.glob("out/cases/*/summary.json")}
+        subprocess.run(["mount", "-o", "remount,size=20m", mount], check=True)
+        self.succeeds("sweep", sweep, "-o", mount / "out", "--quiet")
+        self.assertEqual(kept, {path: path.read_bytes() for path in kept})
+        self.assertEqual(len(self.rows(mount / "out")), 8)
 
     def good(self):
         self.write(slices.scenario(**BASE), "base.yaml")
