@@ -172,10 +172,13 @@ void set_damaged_aside(const Sweep& sweep)
   SweepTable made = make_sweep_table(sweep.plan, sweep.store);
   const postproc::Table& table = made.table;
   const bool random = sweep.plan.combination == scenarios::Combination::random;
-  const std::vector<std::string> columns =
-      options.columns.empty() ? usual_columns(table) : options.columns;
-  require_columns(table, columns);
-  const std::vector<Chance> chances = chances_of(options, table);
+  std::vector<std::string> columns = usual_columns(table);
+  std::vector<Chance> chances;
+  if (made.counts.done > 0) {
+    columns = options.columns.empty() ? columns : options.columns;
+    require_columns(table, columns);
+    chances = chances_of(options, table);
+  }
   const fs::path folder = sweep.store.folder();
   write_table_csv(folder / "table.csv", table);
   postproc::write_table(folder / "table.h5", table);
@@ -243,7 +246,7 @@ void set_damaged_aside(const Sweep& sweep)
         fmt::format("stopped by a signal: {} of {} cases are done; the same "
                     "command goes on\n",
                     outcome.done, sweep.jobs.size()));
-    return exit_stopped;
+    return exit_suspended;
   }
   if (sweep.shard.count > 1 && !all_settled(sweep)) {
     if (!options.quiet) {

@@ -208,7 +208,7 @@ private:
       settle(job, progress_.done);
       return;
     }
-    if (end.code == exit_stopped) {  // somebody stopped that process alone
+    if (end.code == exit_suspended) {  // somebody stopped that process alone
       queue_.push_back(job);
       return;
     }

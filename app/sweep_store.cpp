@@ -199,7 +199,13 @@ bool SweepStore::has_result(const std::string& id, const std::string& scenario) 
 
 void SweepStore::accept(const std::string& id) const
 {
-  std::error_code ignored;  // a log that an interrupted accept() has moved already
+  std::error_code ignored;
+  for (const auto& entry : fs::directory_iterator(work_result(id), ignored)) {
+    if (entry.path().filename().string().starts_with('.')) {
+      discard(entry.path());  // what a run that was killed here before had begun
+    }
+  }
+  // An interrupted accept() may have moved the log already.
   fs::rename(work(id) / log_name, work_result(id) / log_name, ignored);
   rename_or_fail(work_result(id), finished(id));
   discard(work(id));

@@ -440,6 +440,10 @@ SweepPlan read_sweep(const fs::path& path, std::string_view program, bool keep_f
                                               "may have",
                                               max_scenario_bytes >> 20U));
   }
+  if (plan.text.find_first_not_of(" \t\r\n") == std::string::npos) {
+    refuse({path.string(), 1, 1},
+           "the sweep file is empty; write at least base and vary");
+  }
   const NodePtr document = parse_document(plan.text, path.string());
   Reading reading(path.string());
   Section root(Value(reading, document, "", document->mark));

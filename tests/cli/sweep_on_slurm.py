@@ -151,8 +151,10 @@ class SlurmTest(slices.SliceTest):
             self.wait_for(lambda task=task: "JobState=PENDING Reason=BeginTime" in self.slurm(
                 "scontrol", "show", "job", task), 60, f"task {task} is not queued again")
             self.assertIn("Restarts=1", self.slurm("scontrol", "show", "job", task))
-            # Not after the two minutes that Slurm gives a node to recover.
-            self.slurm("scontrol", "update", f"JobId={task}", "StartTime=now")
+            # Slurm waits two minutes before a second start, so that the node has forgotten
+            # the first (it refuses the credential of one that it has just ended); some
+            # seconds do here.
+            self.slurm("scontrol", "update", f"JobId={task}", "StartTime=now+8seconds")
         self.wait_for(lambda: not self.slurm("squeue", "-h").strip(), 400,
                       "the jobs do not end")
         self.assertEqual({path: path.read_bytes() for path in done}, done)
