@@ -211,7 +211,7 @@ class InterruptionTest(SweepTest):
         self.ends_like_the_undisturbed()
 
     def test_signal_stops_it_and_the_same_command_goes_on(self):
-        process = self.start(self.sweep, "-o", self.out, "--jobs", 1)
+        process = self.start(self.sweep, "-o", self.out, "--jobs", 1, "--threads", 1)
         while not self.finished():
             time.sleep(0.005)
         process.send_signal(signal.SIGTERM)
@@ -228,7 +228,7 @@ class InterruptionTest(SweepTest):
         self.ends_like_the_undisturbed()
 
     def test_two_at_once_share_the_cases(self):
-        both = [self.start(self.sweep, "-o", self.out, "--quiet", "--jobs", 1)
+        both = [self.start(self.sweep, "-o", self.out, "--quiet", "--jobs", 1, "--threads", 1)
                 for _ in range(2)]
         seen = {}
         while any(process.poll() is None for process in both):
