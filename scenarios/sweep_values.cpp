@@ -45,7 +45,7 @@ std::optional<double> in_si(const Amount& amount, Dimension dimension)
 /// What a unit measures; null if it is none.
 const Unit* kind_of(const std::string& unit)
 {
-  const auto found = std::ranges::find_if(dimensions, [&](const Unit& u) {
+  const auto* const found = std::ranges::find_if(dimensions, [&](const Unit& u) {
     return in_si({1.0, unit}, u.dimension).has_value();
   });
   return found == dimensions.end() ? nullptr : &*found;
