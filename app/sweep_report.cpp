@@ -255,6 +255,8 @@ std::vector<std::string> draw_main_effects(const scenarios::SweepPlan& plan,
         figure.series.push_back(std::move(series));
       }
     }
+    const double air = 0.02 * (*distinct.rbegin() - *distinct.begin());
+    figure.x.range = {*distinct.begin() - air, *distinct.rbegin() + air};
     if (!figure.series.empty()) {
       files.push_back(fmt::format("effect-{}.png", file_part(key.path)));
       postproc::write_lines(figure, folder / files.back());

@@ -72,7 +72,7 @@ public:
   void add_all(const std::string& prefix, const Json& object)
   {
     for (const auto& [key, value] : object.items()) {
-      const std::string name = prefix.empty() ? key : prefix + "." + key;
+      const std::string name = prefix.empty() ? key : fmt::format("{}.{}", prefix, key);
       if (value.is_number()) {
         add(name, value.get<double>());
       } else if (value.is_object()) {
