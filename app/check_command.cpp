@@ -2,7 +2,6 @@
 
 #include <omp.h>
 
-#include <cmath>
 #include <limits>
 #include <memory>
 #include <string>
@@ -23,17 +22,6 @@ struct Options {
   bool json = false;
   bool quiet = false;
 };
-
-[[nodiscard]] Price price_of(const RunPlan& plan, int threads)
-{
-  Price price;
-  price.threads = threads;
-  price.rate = measured_rate(plan, threads);
-  price.steps = std::lround(std::ceil(plan.expected_time / plan.grid.time_step));
-  price.seconds = static_cast<double>(price.steps) *
-                  static_cast<double>(plan.grid.raster.size()) / price.rate;
-  return price;
-}
 
 int check(const Options& options)
 {

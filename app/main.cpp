@@ -12,6 +12,7 @@
 #include "app/render_command.hpp"
 #include "app/run_command.hpp"
 #include "app/slab_command.hpp"
+#include "app/sweep_command.hpp"
 #include "app/terminal.hpp"
 #include "app/tissue_command.hpp"
 #include "postproc/version.hpp"
@@ -34,7 +35,8 @@ void describe(CLI::App& program)
       "  torsowave slab layers.yaml --angle 0,30,60\n"
       "  torsowave compare layers.yaml\n"
       "  torsowave render results --animation wave.mp4\n"
-      "  torsowave link scenario.yaml\n\n"
+      "  torsowave link scenario.yaml\n"
+      "  torsowave sweep variants.yaml -o night\n\n"
       "\"torsowave COMMAND --help\" tells more. Results are planning and teaching "
       "estimates, not\ncompliance or clinical results; local codes and licensed practice "
       "decide.");
@@ -81,6 +83,7 @@ int run(int argc, char** argv)
   add_compare_command(commands);
   add_render_command(commands);
   add_link_command(commands);
+  add_sweep_command(commands);
   try {
     require_known_command(program, argc, argv);
     program.parse(argc, argv);

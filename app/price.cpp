@@ -66,4 +66,15 @@ double measured_rate(const RunPlan& plan, int threads)
              : rate<double>(plan, threads);
 }
 
+Price price_of(const RunPlan& plan, int threads)
+{
+  Price price;
+  price.threads = threads;
+  price.rate = measured_rate(plan, threads);
+  price.steps = std::lround(std::ceil(plan.expected_time / plan.grid.time_step));
+  price.seconds = static_cast<double>(price.steps) *
+                  static_cast<double>(plan.grid.raster.size()) / price.rate;
+  return price;
+}
+
 }  // namespace torsowave::app

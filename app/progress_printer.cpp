@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <unistd.h>
 
+#include <chrono>
 #include <string>
 
 #include "app/clock_text.hpp"
@@ -31,6 +32,26 @@ std::function<void(const Progress&)> progress_printer()
                     p.runs > 1 ? fmt::format("run {} of {}: ", p.run, p.runs) : "",
                     p.step, p.time * 1e9, 100.0 * p.fraction, p.energy_db,
                     clock_text(p.seconds_left), terminal ? "   " : "\n"));
+  };
+}
+
+std::function<void(const SweepProgress&)> sweep_progress_printer()
+{
+  using Clock = std::chrono::steady_clock;
+  return [terminal = on_terminal(),
+          next = Clock::time_point::min()](const SweepProgress& p) mutable {
+    if (Clock::now() < next) {
+      return;
+    }
+    next = Clock::now() + (terminal ? std::chrono::milliseconds(200)
+                                    : std::chrono::milliseconds(10'000));
+    print_message(fmt::format(
+        "{}{} of {} cases done, {} failed, {} running{}{}{}", terminal ? "\r" : "",
+        p.done, p.total, p.failed, p.running,
+        p.elsewhere > 0 ? fmt::format(", {} in another sweep", p.elsewhere) : "",
+        p.seconds_left >= 0.0 ? fmt::format(", about {} left", clock_text(p.seconds_left))
+                              : "",
+        terminal ? "   " : "\n"));
   };
 }
 

@@ -460,6 +460,17 @@ std::uint64_t available_memory()
   return std::numeric_limits<std::uint64_t>::max();  // unknown: let the allocation decide
 }
 
+std::uint64_t memory_bound(const Scenario& scenario)
+{
+  constexpr int most_poles = 4;
+  const auto poles =
+      static_cast<std::size_t>(scenario.materials.fit_poles.value_or(most_poles));
+  const double cell =
+      cell_of(scenario, wavelengths(tissues_of(scenario), highest_frequency(scenario)));
+  return memory_of(scenario, raster_of(scenario, cell, poles, std::nullopt), poles)
+      .total();
+}
+
 RunPlan plan_run(const Scenario& scenario, std::optional<geometry::Point> anchor)
 {
   if (!anchor && scenario.implant) {

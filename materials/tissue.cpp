@@ -28,14 +28,7 @@ std::size_t edit_distance(std::string_view a, std::string_view b)
   return row.back();
 }
 
-}  // namespace
-
-bool is_conductor(const Tissue& tissue) noexcept
-{
-  return std::holds_alternative<PerfectConductor>(tissue.model);
-}
-
-std::complex<double> relative_permittivity(const Tissue& tissue, double frequency)
+std::complex<double> unscaled_permittivity(const Tissue& tissue, double frequency)
 {
   if (const auto* model = std::get_if<ColeCole>(&tissue.model)) {
     return relative_permittivity(*model, frequency);
@@ -45,6 +38,19 @@ std::complex<double> relative_permittivity(const Tissue& tissue, double frequenc
   }
   throw std::invalid_argument(
       fmt::format("{} is a perfect conductor: it has no permittivity", tissue.name));
+}
+
+}  // namespace
+
+bool is_conductor(const Tissue& tissue) noexcept
+{
+  return std::holds_alternative<PerfectConductor>(tissue.model);
+}
+
+std::complex<double> relative_permittivity(const Tissue& tissue, double frequency)
+{
+  const std::complex<double> eps = unscaled_permittivity(tissue, frequency);
+  return {tissue.permittivity_scale * eps.real(), tissue.conductivity_scale * eps.imag()};
 }
 
 const Tissue* find_tissue(std::string_view name)

@@ -27,11 +27,13 @@ struct Tissue {
   std::optional<double> density;  ///< [kg/m^3]; empty where no source gives one
   std::string source;             ///< where the parameters come from
   std::string density_source;     ///< where the density comes from; empty without density
+  double permittivity_scale = 1.0;  ///< factor of eps' at every frequency [1], > 0
+  double conductivity_scale = 1.0;  ///< the same of the conductivity w eps0 eps'' [1]
 };
 
 [[nodiscard]] bool is_conductor(const Tissue& tissue) noexcept;
 
-/// Complex relative permittivity [1] at `frequency` [Hz].
+/// Complex relative permittivity [1] at `frequency` [Hz], scaled as the tissue says.
 /// \throws std::invalid_argument  Bad frequency, or the material is a perfect conductor.
 [[nodiscard]] std::complex<double> relative_permittivity(const Tissue& tissue,
                                                          double frequency);

@@ -20,29 +20,6 @@ namespace {
   refuse(std::move(whole_file), std::move(problem));
 }
 
-std::string read_text(const std::filesystem::path& path)
-{
-  std::error_code error;
-  const auto status = std::filesystem::status(path, error);
-  if (!std::filesystem::exists(status)) {
-    refuse_file(path, "no such file; give the path of a scenario (YAML)");
-  }
-  if (std::filesystem::is_directory(status)) {
-    refuse_file(path, "is a directory; give the path of a scenario file in it");
-  }
-  std::ifstream stream(path, std::ios::binary);
-  if (!stream) {
-    refuse_file(path, "cannot be opened; check that you may read it");
-  }
-  std::string text(max_scenario_bytes + 1, '\0');
-  stream.read(text.data(), static_cast<std::streamsize>(text.size()));
-  if (stream.bad()) {
-    refuse_file(path, "cannot be read to its end; check the disk");
-  }
-  text.resize(static_cast<std::size_t>(stream.gcount()));
-  return text;
-}
-
 void read_mode(const Value& value, Scenario& scenario)
 {
   assign(
@@ -129,6 +106,30 @@ template <class Read>
 
 }  // namespace
 
+std::string read_input_text(const std::filesystem::path& path, std::string_view what)
+{
+  std::error_code error;
+  const auto status = std::filesystem::status(path, error);
+  if (!std::filesystem::exists(status)) {
+    refuse_file(path, fmt::format("no such file; give the path of a {} (YAML)", what));
+  }
+  if (std::filesystem::is_directory(status)) {
+    refuse_file(path,
+                fmt::format("is a directory; give the path of a {} file in it", what));
+  }
+  std::ifstream stream(path, std::ios::binary);
+  if (!stream) {
+    refuse_file(path, "cannot be opened; check that you may read it");
+  }
+  std::string text(max_scenario_bytes + 1, '\0');
+  stream.read(text.data(), static_cast<std::streamsize>(text.size()));
+  if (stream.bad()) {
+    refuse_file(path, "cannot be read to its end; check the disk");
+  }
+  text.resize(static_cast<std::size_t>(stream.gcount()));
+  return text;
+}
+
 Scenario parse_scenario(const std::string& text, const std::filesystem::path& name)
 {
   return parse(text, name, read_sections);
@@ -143,12 +144,12 @@ Scenario parse_link_alone(const std::string& text, const std::filesystem::path& 
 
 Scenario read_link_alone(const std::filesystem::path& path)
 {
-  return parse_link_alone(read_text(path), path);
+  return parse_link_alone(read_input_text(path, "scenario"), path);
 }
 
 Scenario read_scenario(const std::filesystem::path& path)
 {
-  return parse_scenario(read_text(path), path);
+  return parse_scenario(read_input_text(path, "scenario"), path);
 }
 
 }  // namespace torsowave::scenarios

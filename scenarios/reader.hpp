@@ -6,6 +6,7 @@
 #include <cstddef>
 #include <filesystem>
 #include <string>
+#include <string_view>
 
 #include "scenarios/scenario.hpp"
 
@@ -13,6 +14,12 @@ namespace torsowave::scenarios {
 
 /// Largest scenario file accepted [bytes]: untrusted input is read with limits.
 inline constexpr std::size_t max_scenario_bytes = 4U << 20U;
+
+/// The bytes of an input file, at most one more than a scenario may have.
+/// \param what  the file should be, for messages, e.g. "scenario"
+/// \throws InputError  No such file, or it cannot be read.
+[[nodiscard]] std::string read_input_text(const std::filesystem::path& path,
+                                          std::string_view what);
 
 /// Reads and checks a scenario file.
 /// \throws InputError  With all faults found, not only the first.

@@ -68,7 +68,7 @@ struct MaterialsSpec {
       fit_band;                  ///< [Hz]; empty: chosen from frequencies
   std::optional<int> fit_poles;  ///< empty: auto
   double fit_max_error = 0.01;   ///< [1]
-  std::vector<materials::Tissue> custom;
+  std::vector<materials::Tissue> custom;  ///< before the library's of the same name
 };
 
 struct Capsule {
