@@ -291,12 +291,11 @@ struct MovieFile::State {
   State(const State&) = delete;
   State& operator=(const State&) = delete;
 
-  [[noreturn]] void fail()
+  [[noreturn]] void fail(const std::string& reason) const
   {
-    const std::string reason = encoder->finish();
-    throw postproc::WriteError(fmt::format("cannot write {}: {}",
-                                           part.final_path().string(),
-                                           reason.empty() ? "ffmpeg stopped" : reason));
+    throw postproc::WriteError(
+        fmt::format("cannot write {}: {}; is the disk full, or the place not ours?",
+                    part.final_path().string(), reason));
   }
 
   postproc::PartFile part;
@@ -358,15 +357,15 @@ void MovieFile::add(const postproc::Canvas& frame)
                     frame.height(), state_->spec.width, state_->spec.height));
   }
   if (!state_->encoder->write(frame.pixels())) {
-    state_->fail();
+    const std::string reason = state_->encoder->finish();
+    state_->fail(reason.empty() ? "ffmpeg stopped" : reason);
   }
 }
 
 void MovieFile::finish()
 {
   if (const std::string failure = state_->encoder->finish(); !failure.empty()) {
-    throw postproc::WriteError(
-        fmt::format("cannot write {}: {}", state_->part.final_path().string(), failure));
+    state_->fail(failure);
   }
   state_->part.commit();
 }
