@@ -178,6 +178,7 @@ public:
       std::rethrow_exception(failure);
     }
     std::vector<Canvas> frames;
+    frames.reserve(drawn.size());
     for (std::optional<Canvas>& canvas : drawn) {
       frames.push_back(*std::move(canvas));
     }

@@ -13,12 +13,11 @@
 #include <cstdlib>
 #include <stdexcept>
 #include <system_error>
+#include <utility>
 
 #include "app/machine_error.hpp"
 #include "postproc/atomic_file.hpp"
 #include "scenarios/input_error.hpp"
-
-extern char** environ;  // POSIX: the environment that a child gets
 
 namespace torsowave::app {
 namespace {
@@ -105,6 +104,7 @@ public:
     Descriptor input(ends[0]);
     frames_ = ends[1];
     std::vector<char*> pointers;
+    pointers.reserve(arguments.size() + 1);
     for (std::string& argument : arguments) {
       pointers.push_back(argument.data());
     }
@@ -277,8 +277,10 @@ void make_palette(const MovieSpec& spec, const std::string& path)
 }  // namespace
 
 struct MovieFile::State {
-  State(const std::filesystem::path& path, const MovieSpec& spec_)
-      : part(path), palette_path(part.path().string() + ".palette"), spec(spec_)
+  State(const std::filesystem::path& path, MovieSpec spec_)
+      : part(path),
+        palette_path(part.path().string() + ".palette"),
+        spec(std::move(spec_))
   {
     spec.samples.clear();
   }
