@@ -69,7 +69,8 @@ private:
 };
 
 /// The top of the scale: the same for all sides, a round number.
-[[nodiscard]] double range_of(const FilmOrder& order,
+/// \param curves  not maps
+[[nodiscard]] double range_of(const FilmOrder& order, bool curves,
                               const std::vector<std::unique_ptr<Scene>>& scenes)
 {
   if (order.range) {
@@ -79,7 +80,7 @@ private:
   for (const auto& scene : scenes) {
     largest = std::max(largest, scene->usual_range());
   }
-  return order.decibel
+  return order.decibel && !curves
              ? std::pow(10.0, std::ceil(20.0 * std::log10(largest) / 5.0 - 1e-9) / 4.0)
              : postproc::round_up(largest);
 }
@@ -139,7 +140,7 @@ public:
     moments_ = is_field_name(quantity)
                    ? steady_moments(order)
                    : film_moments(order, sides.front()->snapshots.times());
-    range_ = range_of(order, scenes_);
+    range_ = range_of(order, order.along || sides.front()->result.mode == "1D", scenes_);
     postproc::Look look = order.look;
     const auto count = static_cast<int>(sides.size());
     look.width = look.width > 0 ? look.width / count / 2 * 2 : usual_width;
@@ -177,6 +178,7 @@ public:
       std::rethrow_exception(failure);
     }
     std::vector<Canvas> frames;
+    frames.reserve(drawn.size());
     for (std::optional<Canvas>& canvas : drawn) {
       frames.push_back(*std::move(canvas));
     }

@@ -24,8 +24,10 @@ constexpr double range_share = 0.995;  // keeps the source's own cells from the 
 /// The stored moments: the nearest one, since none between them was computed.
 class StoredScene final : public Scene {
 public:
-  explicit StoredScene(const postproc::StoredSnapshots& stored)
-      : Scene(stored.plan()), stored_(stored)
+  explicit StoredScene(const FilmSide& side)
+      : Scene(side.snapshots.plan()),
+        is_row_(side.result.mode == "1D"),
+        stored_(side.snapshots)
   {
   }
 
@@ -45,14 +47,15 @@ public:
     return postproc::moment_title(plan().field, moment.time);
   }
 
-  /// What all but a fiftieth of the slice stays below at any of the moments looked at,
-  /// which are from all of the run.
+  /// What all but a fiftieth of the slice stays below at any moment, or in mode 1D the
+  /// largest value; of a long run every second, third ... moment counts.
   [[nodiscard]] double usual_range() override
   {
-    constexpr std::size_t most_moments = 48;
-    constexpr double share = 0.98;
+    constexpr std::size_t most_values = 100'000'000;
+    const double share = is_row_ ? 1.0 : 0.98;
+    const std::size_t size = stored_.frame(0).values.size();
+    const std::size_t step = 1 + stored_.count() * size / most_values;
     double largest = 0.0;
-    const std::size_t step = 1 + (stored_.count() - 1) / most_moments;
     for (std::size_t n = 0; n < stored_.count(); n += step) {
       std::vector<double> sizes;
       for (const float value : stored_.frame(n).values) {
@@ -68,6 +71,7 @@ public:
   }
 
 private:
+  bool is_row_;
   const postproc::StoredSnapshots& stored_;
 };
 
@@ -177,7 +181,7 @@ std::unique_ptr<Scene> scene_of(const FilmSide& side, const std::string& quantit
         "the run took no snapshots; add \"snapshots: {every: 0.1 ns}\" to outputs and "
         "run again");
   }
-  return std::make_unique<StoredScene>(side.snapshots);
+  return std::make_unique<StoredScene>(side);
 }
 
 }  // namespace torsowave::app

@@ -13,12 +13,11 @@
 #include <cstdlib>
 #include <stdexcept>
 #include <system_error>
+#include <utility>
 
 #include "app/machine_error.hpp"
 #include "postproc/atomic_file.hpp"
 #include "scenarios/input_error.hpp"
-
-extern char** environ;  // POSIX: the environment that a child gets
 
 namespace torsowave::app {
 namespace {
@@ -105,6 +104,7 @@ public:
     Descriptor input(ends[0]);
     frames_ = ends[1];
     std::vector<char*> pointers;
+    pointers.reserve(arguments.size() + 1);
     for (std::string& argument : arguments) {
       pointers.push_back(argument.data());
     }
@@ -277,8 +277,10 @@ void make_palette(const MovieSpec& spec, const std::string& path)
 }  // namespace
 
 struct MovieFile::State {
-  State(const std::filesystem::path& path, const MovieSpec& spec_)
-      : part(path), palette_path(part.path().string() + ".palette"), spec(spec_)
+  State(const std::filesystem::path& path, MovieSpec spec_)
+      : part(path),
+        palette_path(part.path().string() + ".palette"),
+        spec(std::move(spec_))
   {
     spec.samples.clear();
   }
@@ -291,12 +293,11 @@ struct MovieFile::State {
   State(const State&) = delete;
   State& operator=(const State&) = delete;
 
-  [[noreturn]] void fail()
+  [[noreturn]] void fail(const std::string& reason) const
   {
-    const std::string reason = encoder->finish();
-    throw postproc::WriteError(fmt::format("cannot write {}: {}",
-                                           part.final_path().string(),
-                                           reason.empty() ? "ffmpeg stopped" : reason));
+    throw postproc::WriteError(
+        fmt::format("cannot write {}: {}; is the disk full, or the place not ours?",
+                    part.final_path().string(), reason));
   }
 
   postproc::PartFile part;
@@ -358,15 +359,15 @@ void MovieFile::add(const postproc::Canvas& frame)
                     frame.height(), state_->spec.width, state_->spec.height));
   }
   if (!state_->encoder->write(frame.pixels())) {
-    state_->fail();
+    const std::string reason = state_->encoder->finish();
+    state_->fail(reason.empty() ? "ffmpeg stopped" : reason);
   }
 }
 
 void MovieFile::finish()
 {
   if (const std::string failure = state_->encoder->finish(); !failure.empty()) {
-    throw postproc::WriteError(
-        fmt::format("cannot write {}: {}", state_->part.final_path().string(), failure));
+    state_->fail(failure);
   }
   state_->part.commit();
 }

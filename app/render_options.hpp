@@ -18,7 +18,7 @@ struct RenderOptions {
   std::vector<std::string> quantities;
   std::vector<std::string> frequencies;
   std::vector<std::string> times;
-  std::string scale = "";
+  std::string scale;
   std::string along;
   std::string at;
   std::string theme = "light";

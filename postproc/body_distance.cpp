@@ -38,14 +38,18 @@ constexpr double infinite = std::numeric_limits<double>::infinity();
     open.pop_back();
     const std::size_t i = cell % nx;
     const std::size_t j = cell / nx;
-    if (i > 0)
+    if (i > 0) {
       visit(cell - 1);
-    if (i + 1 < nx)
+    }
+    if (i + 1 < nx) {
       visit(cell + 1);
-    if (j > 0)
+    }
+    if (j > 0) {
       visit(cell - nx);
-    if (j + 1 < ny)
+    }
+    if (j + 1 < ny) {
       visit(cell + nx);
+    }
   }
   return outside;
 }

@@ -7,7 +7,7 @@
 namespace torsowave::postproc {
 
 FieldPicture::FieldPicture(const Result& result, int stride, ColorScale scale,
-                           Titles titles, MapTone tone, const Look& look)
+                           const Titles& titles, MapTone tone, const Look& look)
     : result_(result),
       stride_(stride),
       scale_(std::move(scale)),

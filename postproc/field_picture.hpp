@@ -26,7 +26,7 @@ public:
   /// \param result  must outlive the object; labels and grid are used
   /// \param stride  every how many cells a value is given, in x and y
   /// \throws std::invalid_argument, FontError
-  FieldPicture(const Result& result, int stride, ColorScale scale, Titles titles,
+  FieldPicture(const Result& result, int stride, ColorScale scale, const Titles& titles,
                MapTone tone, const Look& look);
 
   /// The map. \param values  in the coordinates of the colour bar, (ny_kept, nx_kept)

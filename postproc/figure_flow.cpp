@@ -171,6 +171,7 @@ void draw_power_flow(const Result& result, std::size_t frequency,
   const FieldPicture picture(result, 1, scale, {title, describe(result), {caution}},
                              MapTone::dark, look);
   std::vector<double> levels;
+  levels.reserve(flows.size());
   for (const Flow& flow : flows) {
     levels.push_back(10.0 * std::log10(flow.size()));
   }

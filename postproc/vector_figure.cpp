@@ -88,7 +88,7 @@ private:
   void draw_dots(const Dots& dots) override
   {
     const std::string clip = clip_text(dots.clip);
-    body_ += fmt::format("<g fill=\"{}\" stroke=\"none\"{}>", hex(dots.color), clip);
+    body_ += fmt::format(R"(<g fill="{}" stroke="none"{}>)", hex(dots.color), clip);
     for (const Point& center : dots.centers) {
       body_ += fmt::format(R"(<circle cx="{}" cy="{}" r="{}"/>)", number(center.x),
                            number(center.y), number(dots.radius));

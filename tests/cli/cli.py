@@ -24,7 +24,7 @@ class CliTest(unittest.TestCase):
         self.assertEqual(done.returncode, 0, done.stderr)
         # A slow machine sees progress; anything else is a complaint.
         complaints = [line for line in done.stderr.splitlines()
-                      if not re.match(r"(run \d+ of \d+: )?step \d+, ", line)]
+                      if not re.match(r"((run \d+ of \d+: )?step|frame) \d+( of|,) ", line)]
         self.assertEqual(complaints, [])
         return done.stdout
 

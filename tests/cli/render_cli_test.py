@@ -13,6 +13,7 @@ import xml.etree.ElementTree as xml
 import zlib
 
 try:
+    import h5py
     import numpy as np
 except ImportError as missing:
     print(f"skipped: {missing}")
@@ -21,9 +22,11 @@ except ImportError as missing:
 import cli
 import slices
 
-TEXT = slices.scenario(
-    outputs=slices.SECTIONS["outputs"].replace("[Ez]", "[Ez, Hx, Hy]").replace(
-        "every: 0.5 ns", "every: 0.25 ns") + "\n  images: {quantity: [sar, snapshot]}")
+# The power flow makes the run store all fields.
+DRAWN = "sar, snapshot, power_flow, surface_ring, far_field"
+IMAGES = f"\n  images: {{quantity: [{DRAWN}]}}"
+TEXT = slices.scenario(outputs=slices.SECTIONS["outputs"].replace(
+    "every: 0.5 ns", "every: 0.25 ns") + IMAGES)
 ROW = """title: Invented layers
 mode: 1D
 grid: {cell: 0.5 mm, size: 60 mm}
@@ -120,9 +123,9 @@ class Render(cli.CliTest):
             [f"snapshot_{n}.png" for n in (1, 2, 3)]))
 
     def test_is_what_run_drew(self):
-        self.render("--quantity", "sar,snapshot", "-o", self.folder)
+        self.render("--quantity", DRAWN, "-o", self.folder)
         names = sorted(path.name for path in self.folder.iterdir())
-        self.assertEqual(len(names), 5)
+        self.assertEqual(len(names), 3 + 3 * 2 + 1)
         for name in names:
             self.assertEqual((self.folder / name).read_bytes(),
                              (self.root / "slice" / name).read_bytes(), name)
@@ -223,13 +226,12 @@ class Render(cli.CliTest):
 
     @unittest.skipUnless(HAS_FFMPEG, "needs ffmpeg")
     def test_run_writes_the_animation_that_a_scenario_asks_for(self):
-        text = TEXT.replace("\n  images: {quantity: [sar, snapshot]}",
+        text = TEXT.replace(IMAGES,
                             "\n  animation: {format: mp4, frames_per_second: 10}")
         scenario = self.folder / "s.yaml"
         scenario.write_text(text, encoding="utf-8")
         self.succeeds("run", scenario, "-o", self.folder / "out", "--quiet", "--threads", 1)
         film = self.folder / "out/animation.mp4"
-        import h5py
         with h5py.File(self.folder / "out/result.h5") as file:
             moments = len(file["snapshots/time"])
         self.assertEqual(probe(film)["nb_read_frames"], str(moments))

@@ -5,10 +5,13 @@
 #include <cmath>
 #include <complex>
 #include <fstream>
+#include <numbers>
 #include <string>
 
 #include "postproc/figure.hpp"
 #include "postproc/figure_check.hpp"
+#include "postproc/line_figure.hpp"
+#include "postproc/polar_figure.hpp"
 #include "postproc/read_picture.hpp"
 #include "postproc/row_of_slice.hpp"
 
@@ -149,6 +152,57 @@ TEST_F(Figures, ALineThroughTheSliceIsARowOfLayers)
   EXPECT_NE(svg.find("along y at x = 7.5 mm"), std::string::npos);
   EXPECT_THROW(static_cast<void>(line_through(result(), SliceAxis::x, 0.2)),
                std::invalid_argument);
+}
+
+TEST(PolarFigure, PutsLevelsAtTheirDirections)
+{
+  PolarFigure figure;
+  figure.title = "a < b & c";
+  figure.series.push_back({"one", {}, {}});
+  for (int degree = 0; degree < 360; ++degree) {
+    figure.series[0].angle_deg.push_back(degree);
+    // 0 dB, the outer circle, but -20 dB around the front and a gap around the back.
+    figure.series[0].level.push_back(std::abs(degree - 90) < 20    ? -20.0
+                                     : std::abs(degree - 270) < 20 ? std::nan("")
+                                                                   : 0.0);
+  }
+  const VectorFigure picture = polar_picture(figure);
+  const Canvas canvas = as_pixels(picture, {});
+  // The scale goes from 10 dB below the lowest decade, -30 dB, to 0: 380 about (560,
+  // 560).
+  const auto at = [&](double degree, double radius) {
+    const double angle = degree * std::numbers::pi / 180.0;
+    return canvas.at(static_cast<int>(560.0 + radius * std::cos(angle)),
+                     static_cast<int>(560.0 - radius * std::sin(angle)));
+  };
+  expect_color(at(45.0, 380.0), line_color(0), "outer circle");
+  expect_color(at(80.0, 380.0 / 3.0), line_color(0), "-20 dB of 30");
+  EXPECT_FALSE(at(280.0, 380.0) == line_color(0));
+  const std::string svg = as_svg(picture, {dark_theme, 700, false, 0.0});
+  EXPECT_NE(svg.find("<title>a &lt; b &amp; c</title>"), std::string::npos);
+  EXPECT_NE(svg.find("width=\"700\""), std::string::npos);
+  EXPECT_NE(svg.find("fill=\"#181a1f\""), std::string::npos);  // the dark page
+  figure.series[0].level.assign(360, std::nan(""));
+  EXPECT_THROW(static_cast<void>(polar_picture(figure)), std::invalid_argument);
+}
+
+TEST(ColorMap, PhasesDifferInHueAlone)
+{
+  for (double t = 0.0; t < 1.0; t += 0.01) {
+    const OkLab color = to_oklab(cyclic_color(t));
+    EXPECT_NEAR(color.lightness, 0.70, 0.01) << t;
+    EXPECT_NEAR(std::hypot(color.a, color.b), 0.12, 0.012) << t;
+  }
+  EXPECT_TRUE(cyclic_color(0.25) == cyclic_color(-0.75));
+}
+
+TEST(ColorMap, OnDarkPagesTheMiddleIsDark)
+{
+  for (double t = 0.0; t <= 1.0; t += 0.05) {
+    const double lightness = to_oklab(diverging_color(t, true)).lightness;
+    EXPECT_NEAR(lightness, to_oklab(diverging_color(-t, true)).lightness, 0.02) << t;
+    EXPECT_NEAR(lightness, 0.20 + 0.58 * t, 0.02) << t;
+  }
 }
 
 }  // namespace

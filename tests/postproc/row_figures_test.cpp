@@ -66,11 +66,12 @@ TEST(RowFigures, EveryPictureIsWritten)
   const Result result = row();
   draw_row_phasors(result, "Ez", Scale::decibel, folder / "dB.png");
   draw_row_phasors(result, "Ez", Scale::linear, folder / "linear.png");
+  draw_row_phasors(result, "Ez", Scale::phase, folder / "phase.png");
   draw_row_sar(result, folder / "sar.png");
   draw_row_snapshots(result, moments(3), plan, folder / "snapshot.png");
   draw_spacetime(result, moments(12), plan, folder / "spacetime.png");
   draw_row_tissues(result, folder / "tissue.png");
-  for (const char* name : {"dB.png", "linear.png", "sar.png", "snapshot.png",
+  for (const char* name : {"dB.png", "linear.png", "phase.png", "sar.png", "snapshot.png",
                            "spacetime.png", "tissue.png"}) {
     EXPECT_GT(std::filesystem::file_size(folder / name), 5000U) << name;
   }

@@ -221,8 +221,8 @@ Result full_row()
   result.grid.ny = 1;
   result.grid.y = {0.0};
   result.labels = {0, 1, 1, 2, 2};
-  result.sar.resize(2 * 5);
-  result.phasors.front().values.resize(2 * 5);
+  result.sar.resize(std::size_t{2} * 5);
+  result.phasors.front().values.resize(std::size_t{2} * 5);
   result.implant.reset();
   result.scattered_rim = -0.75e-3;
   result.layers = {
@@ -260,7 +260,7 @@ Result full_row()
 std::filesystem::path write(const TemporaryFolder& folder, const Result& result,
                             int snapshots = 0)
 {
-  const std::filesystem::path path = folder / "result.h5";
+  std::filesystem::path path = folder / "result.h5";
   ResultFile file(path, result.grid, sample_plan());
   for (int n = 0; n < snapshots; ++n) {
     file.append(sample_snapshot(n));
