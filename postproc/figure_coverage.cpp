@@ -44,7 +44,7 @@ struct MarginPicture {
           describe(result.slice) + "; " + area_text(picture.figures),
           {fmt::format("Bold line: margin of 0 dB, red closes; {}. {}.", result.link,
                        picture.directions),
-           fmt::format("{}, {}, reader far away in the plane of the slice.",
+           fmt::format("Implant: {}, {}; the reader is far away, in the plane.",
                        result.implant, result.capsule),
            caution}};
 }
