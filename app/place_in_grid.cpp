@@ -151,6 +151,17 @@ void refuse_key(const scenarios::Scenario& scenario, const std::string& key,
   throw scenarios::InputError({{scenario.where(key), key, problem}});
 }
 
+const materials::Tissue& tissue_named(const scenarios::Scenario& scenario,
+                                      const std::string& name)
+{
+  for (const materials::Tissue& tissue : scenario.materials.custom) {
+    if (tissue.name == name) {
+      return tissue;
+    }
+  }
+  return *materials::find_tissue(name);  // the reader has checked every name
+}
+
 void place_all(RunPlan& plan)
 {
   check_room(plan);

@@ -408,16 +408,6 @@ void fill(RunPlan& plan)
 
 }  // namespace
 
-const materials::Tissue& tissue_named(const Scenario& scenario, const std::string& name)
-{
-  for (const materials::Tissue& tissue : scenario.materials.custom) {
-    if (tissue.name == name) {
-      return tissue;
-    }
-  }
-  return *materials::find_tissue(name);  // the reader has checked every name
-}
-
 std::vector<std::string> stored_phasors(const Scenario& scenario)
 {
   std::vector<std::string> names = scenario.outputs.phasors;
