@@ -345,8 +345,7 @@ CoverageInput coverage_input(const LinkOptions& options)
 {
   const std::filesystem::path input = options.input;
   const bool is_folder = std::filesystem::is_directory(input);
-  Scenario scenario =
-      scenario_of(options, is_folder ? input / "scenario.yaml" : input);
+  Scenario scenario = scenario_of(options, is_folder ? input / "scenario.yaml" : input);
   const std::vector<double> directions = reader_directions(options, scenario.link);
   LinkOptions rest = options;
   rest.direction.clear();

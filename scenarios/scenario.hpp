@@ -65,9 +65,9 @@ struct BodySpec {
 
 struct MaterialsSpec {
   std::optional<std::array<double, 2>>
-      fit_band;                  ///< [Hz]; empty: chosen from frequencies
-  std::optional<int> fit_poles;  ///< empty: auto
-  double fit_max_error = 0.01;   ///< [1]
+      fit_band;                           ///< [Hz]; empty: chosen from frequencies
+  std::optional<int> fit_poles;           ///< empty: auto
+  double fit_max_error = 0.01;            ///< [1]
   std::vector<materials::Tissue> custom;  ///< before the library's of the same name
 };
 
