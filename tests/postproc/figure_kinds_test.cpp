@@ -74,7 +74,7 @@ TEST_F(Figures, PowerFlowsWhereTheWaveGoes)
     const double y = result.grid.y[c % cell_count(result.grid) / 364];
     const std::complex<double> wave = std::polar(1.0, -8.45 * y);
     result.phasors[0].values[c] = std::complex<float>(wave);
-    hx.values.push_back(std::complex<float>(wave / 376.73));
+    hx.values.emplace_back(wave / 376.73);
   }
   result.phasors.insert(result.phasors.end(), {hx, hy});
   draw_power_flow(result, 0, path("flow.png"));
