@@ -21,9 +21,4 @@ void place_all(RunPlan& plan);
 [[nodiscard]] const materials::Tissue& tissue_named(const scenarios::Scenario& scenario,
                                                     const std::string& name);
 
-/// Memory that a run takes at most [bytes], without the Debye fit and before anything
-/// large is allocated: with four relaxation times where the scenario leaves their number
-/// open. \throws MachineError  More cells than can be counted.
-[[nodiscard]] std::uint64_t memory_bound(const scenarios::Scenario& scenario);
-
 }  // namespace torsowave::app

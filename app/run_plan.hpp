@@ -93,6 +93,11 @@ struct RunPlan {
 [[nodiscard]] RunPlan plan_run(const scenarios::Scenario& scenario,
                                std::optional<geometry::Point> anchor = std::nullopt);
 
+/// Memory that a run takes at most [bytes], without the Debye fit and before anything
+/// large is allocated: with four relaxation times where the scenario leaves their number
+/// open. \throws MachineError  More cells than can be counted.
+[[nodiscard]] std::uint64_t memory_bound(const scenarios::Scenario& scenario);
+
 /// The phasor fields to store: those asked for, and those that a picture shows.
 [[nodiscard]] std::vector<std::string> stored_phasors(
     const scenarios::Scenario& scenario);
