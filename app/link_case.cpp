@@ -15,6 +15,7 @@
 #include "app/implant_gain.hpp"
 #include "app/place_in_grid.hpp"
 #include "app/progress_printer.hpp"
+#include "app/run_links.hpp"
 #include "app/run_plan.hpp"
 #include "app/run_scenario.hpp"
 #include "postproc/stored_result.hpp"
@@ -72,16 +73,6 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
   } else if (!options.direction.empty()) {
     link.direction = direction_of(options.direction);
   }
-}
-
-[[nodiscard]] postproc::LinkRequest request_of(const scenarios::Link& link)
-{
-  postproc::LinkRequest request{link.input, std::nullopt, link.implant_gain_dbi,
-                                link.rules};
-  if (link.direction) {
-    request.direction_deg = *link.direction * 180.0 / std::numbers::pi;
-  }
-  return request;
 }
 
 /// Where the reader's distance was said.
@@ -331,7 +322,7 @@ LinkStudy study_of(const LinkOptions& options, const LinkCase& one)
                   result.far_angle_deg,
                   result.link->assumptions,
                   result.notes,
-                  request_of(one.scenario.link),
+                  link_request(one.scenario.link),
                   {},
                   frequency_asked(options, frequencies_of(result))};
   for (std::size_t f = 0; f < result.frequencies.size(); ++f) {

@@ -20,6 +20,7 @@
 #include "app/pictures.hpp"
 #include "app/recorded_cells.hpp"
 #include "app/refinement.hpp"
+#include "app/run_links.hpp"
 #include "app/sar_estimate.hpp"
 #include "app/source_drive.hpp"
 #include "app/staged_folder.hpp"
@@ -438,6 +439,7 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
       refine(plan, options, checkpoints.of_run(1), result);
     }
     add_antenna_gains(plan, result);
+    add_links(plan, result);
     // Side by side: compressing either takes its time.
     std::future<void> stored =
         std::async(std::launch::async, [&] { file.commit(result); });

@@ -115,6 +115,19 @@ struct LinkBasis {
   std::vector<std::string> assumptions;  ///< that every gain stands on
 };
 
+/// The link that the scenario asks for, at the reader's direction: link_around.hpp has
+/// all of it. Not in result.h5: `link` works it out again.
+struct LinkFigures {
+  double direction_deg = 0.0;       ///< of the reader
+  double eirp_dbm = 0.0;            ///< of the implant, outside the body
+  double received_power_dbm = 0.0;  ///< with fading
+  double margin_db = 0.0;           ///< implant to reader, with fading
+  double margin_back_db = 0.0;      ///< reader to implant
+  double uncertainty_db = 0.0;      ///< of both, all causes added
+  std::optional<double> range;      ///< where the margin is 0 [m]; none outside the body
+  double closes_deg = 0.0;          ///< directions with a margin of 0 or more [deg]
+};
+
 /// Powers of one frequency, each per unit of source squared (Result::source), per metre
 /// of slice [W/m] or, in mode 1D, per area [W/m^2].
 ///
@@ -136,7 +149,8 @@ struct FrequencyResult {
   /// Of a line current or an in-plane dipole with a far field and a capsule without
   /// losses.
   std::optional<AntennaGain> antenna_gain;
-  std::optional<SarResult> sar;  ///< empty in mode 1D
+  std::optional<LinkFigures> link;  ///< if the scenario has a link section and a gain
+  std::optional<SarResult> sar;     ///< empty in mode 1D
   /// Error of what leaves, the radiated power (mode 1D: reflectance, transmittance, power
   /// of a sheet into the outer media), by cause [dB].
   std::map<std::string, double> uncertainty_db;

@@ -145,6 +145,21 @@ using Json = nlohmann::ordered_json;
           {"uncertainty_combined_db", combined_uncertainty(gain.uncertainty_db).db}};
 }
 
+[[nodiscard]] Json link_of(const std::optional<LinkFigures>& link)
+{
+  if (!link) {
+    return nullptr;
+  }
+  return {{"direction_deg", link->direction_deg},
+          {"eirp_dbm", link->eirp_dbm},
+          {"received_power_dbm", link->received_power_dbm},
+          {"margin_db", link->margin_db},
+          {"margin_back_db", link->margin_back_db},
+          {"uncertainty_combined_db", link->uncertainty_db},
+          {"range_m", or_null(link->range)},
+          {"closes_deg", link->closes_deg}};
+}
+
 [[nodiscard]] Json link_basis_of(const std::optional<LinkBasis>& basis)
 {
   if (!basis) {
@@ -280,6 +295,7 @@ using Json = nlohmann::ordered_json;
   item["far_field"] = far_field_of(frequency, result.far_angle_deg);
   item["body_insertion_gain_db"] = insertion_gain_of(frequency);
   item["antenna_gain"] = antenna_gain_of(frequency, result.far_angle_deg);
+  item["link"] = link_of(frequency.link);
   item["slab"] = slab_of(frequency);
   item["sar"] = sar_of(frequency, result);
   item["uncertainty"] = object_of(frequency.uncertainty_db);

@@ -137,6 +137,13 @@ class Link(slices.SliceTest):
             margins = link["margin_db"]
             self.assertEqual(margins[int(link["direction_deg"])], max(margins))
             self.assertEqual(link["closes_deg"], sum(m >= 0.0 for m in margins))
+            told = run["link"]  # what sweeps have of it
+            faded = link["implant_to_reader"]["with_fading"]
+            self.assertEqual(told["margin_db"], faded["margin_db"])
+            self.assertEqual(told["received_power_dbm"], faded["received_power_dbm"])
+            self.assertEqual(told["margin_back_db"],
+                             link["reader_to_implant"]["with_fading"]["margin_db"])
+            self.assertEqual(told["closes_deg"], link["closes_deg"])
 
     # The head of app/implant_gain.hpp: a wedge of 90 degrees has 1/4 of the near field's heat
     # about a dipole along the body; with w = 1 + (5/2) cos^2 phi about one in the plane that

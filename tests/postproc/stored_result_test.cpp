@@ -116,7 +116,9 @@ private:
   void add(const FrequencyResult& at)
   {
     const auto& [frequency, source, absorbed, by_tissue, surface, radiated, residual,
-                 sectors, slab, far, gain, sar, uncertainty, errors, sector_errors] = at;
+                 sectors, slab, far, gain, link, sar, uncertainty, errors,
+                 sector_errors] = at;
+    static_cast<void>(link);  // worked out again from the gain
     all(frequency, source, absorbed, by_tissue, surface, radiated, residual, sectors,
         slab, far, gain, sar, uncertainty, errors, sector_errors);
   }

@@ -47,8 +47,9 @@ TEST(SummaryJson, HasTheKeysOfTheContractInOrder)
             (Keys{"frequency_hz", "source_power_w_per_m", "absorbed_power_w_per_m",
                   "body_surface_power_w_per_m", "radiated_power_w_per_m",
                   "power_balance_residual", "body_surface_sectors", "far_field",
-                  "body_insertion_gain_db", "antenna_gain", "slab", "sar", "uncertainty",
-                  "uncertainty_combined_db", "uncertainty_largest", "grid_error_db"}));
+                  "body_insertion_gain_db", "antenna_gain", "link", "slab", "sar",
+                  "uncertainty", "uncertainty_combined_db", "uncertainty_largest",
+                  "grid_error_db"}));
   EXPECT_EQ(keys_of(summary["frequencies"][0]["absorbed_power_w_per_m"]),
             (Keys{"total", "by_tissue"}));
   EXPECT_EQ(keys_of(summary["frequencies"][0]["body_surface_sectors"]),
