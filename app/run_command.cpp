@@ -36,28 +36,6 @@ struct Options {
   bool resume = false;
 };
 
-/// \throws CLI::ValidationError
-[[nodiscard]] std::optional<double> checkpoint_interval(const std::string& text)
-{
-  if (text.empty()) {
-    return std::nullopt;
-  }
-  try {
-    const double interval =
-        scenarios::parse_quantity(text, scenarios::Dimension::working_time);
-    if (interval > 0.0) {
-      return interval;
-    }
-  } catch (const scenarios::QuantityError& error) {
-    throw CLI::ValidationError(
-        fmt::format("--checkpoint: {}; on the command line: 10min, or \"10 min\" in "
-                    "quotes",
-                    error.what()));
-  }
-  throw CLI::ValidationError(fmt::format("--checkpoint: must be longer than 0 s, got {}",
-                                         scenarios::in_quotes(text)));
-}
-
 /// What a run says while it goes on.
 void let_talk(RunOptions& how, bool quiet)
 {
@@ -109,6 +87,27 @@ int run(const Options& options)
 }
 
 }  // namespace
+
+std::optional<double> checkpoint_interval(const std::string& text)
+{
+  if (text.empty()) {
+    return std::nullopt;
+  }
+  try {
+    const double interval =
+        scenarios::parse_quantity(text, scenarios::Dimension::working_time);
+    if (interval > 0.0) {
+      return interval;
+    }
+  } catch (const scenarios::QuantityError& error) {
+    throw CLI::ValidationError(
+        fmt::format("--checkpoint: {}; on the command line: 10min, or \"10 min\" in "
+                    "quotes",
+                    error.what()));
+  }
+  throw CLI::ValidationError(fmt::format("--checkpoint: must be longer than 0 s, got {}",
+                                         scenarios::in_quotes(text)));
+}
 
 void add_run_command(const Commands& commands)
 {

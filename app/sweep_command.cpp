@@ -15,6 +15,7 @@
 
 #include "app/exit_codes.hpp"
 #include "app/progress_printer.hpp"
+#include "app/run_command.hpp"
 #include "app/run_plan.hpp"
 #include "app/slurm_script.hpp"
 #include "app/sweep_price.hpp"
@@ -39,6 +40,7 @@ struct Options {
   std::string sweep;
   std::string folder;
   std::string shard;
+  std::string checkpoint;
   std::vector<std::string> columns;
   std::vector<std::string> chances;
   int jobs = 0;
@@ -230,6 +232,7 @@ void set_damaged_aside(const Sweep& sweep)
   set_damaged_aside(sweep);
   postproc::write_atomically(sweep.store.folder() / "sweep.yaml", sweep.plan.text);
   how.retry = options.retry;
+  how.checkpoint = options.checkpoint;
   if (!options.quiet) {
     how.progress = sweep_progress_printer();
     how.announce = [](const std::string& text) {
@@ -292,6 +295,9 @@ void set_damaged_aside(const Sweep& sweep)
   for (const std::string& chance : options.chances) {
     shared.insert(shared.end(), {"--chance", chance});
   }
+  if (!options.checkpoint.empty()) {
+    shared.insert(shared.end(), {"--checkpoint", options.checkpoint});
+  }
   if (options.retry) {
     shared.emplace_back("--retry");
   }
@@ -340,6 +346,7 @@ int sweep(const Options& options)
   for (const std::string& text : options.chances) {
     static_cast<void>(parse_chance(text));  // before a night's work, not after it
   }
+  static_cast<void>(checkpoint_interval(options.checkpoint));
   const Sweep sweep = open_sweep(options);
   SweepOptions how;
   choose_jobs(options, sweep, how);
@@ -390,6 +397,11 @@ void add_options(CLI::App& command, Options& options)
       ->excludes(dry)
       ->excludes(collect);
   dry->excludes(collect);
+  command
+      .add_option("--checkpoint", options.checkpoint,
+                  "every case keeps its state every so often, e.g. 10min, and goes on "
+                  "from it after a stop")
+      ->type_name("INTERVAL");
   command.add_flag("--retry", options.retry,
                    "run failed cases again, whatever their error (default: those alone "
                    "that memory, disk or a signal ended)");

@@ -57,6 +57,7 @@ struct Running {
   SweepJob job;
   CaseLock lock;
   CaseProcess process;
+  bool resumed = false;  ///< it goes on from a checkpoint
   std::optional<ProcessEnd> end{};
 };
 
@@ -169,11 +170,19 @@ private:
     tried_.insert(job.id);
     store_.prepare(job.id, scenario);
     const std::filesystem::path folder = store_.work(job.id);
-    CaseProcess process({"run", (folder / "scenario.yaml").string(), "-o",
-                         store_.work_result(job.id).string(), "--threads",
-                         std::to_string(options_.threads), "--quiet"},
-                        folder / "log.txt", lock.descriptor());
-    running_.push_back({job, std::move(lock), std::move(process)});
+    const bool resumed = store_.has_checkpoint(job.id);
+    std::vector<std::string> arguments{"run",       (folder / "scenario.yaml").string(),
+                                       "-o",        store_.work_result(job.id).string(),
+                                       "--threads", std::to_string(options_.threads),
+                                       "--quiet"};
+    if (!options_.checkpoint.empty()) {
+      arguments.insert(arguments.end(), {"--checkpoint", options_.checkpoint});
+    }
+    if (resumed) {
+      arguments.emplace_back("--resume");
+    }
+    CaseProcess process(arguments, folder / "log.txt", lock.descriptor());
+    running_.push_back({job, std::move(lock), std::move(process), resumed});
     memory_in_use_ += job.memory;
   }
 
@@ -209,6 +218,11 @@ private:
       return;
     }
     if (end.code == exit_suspended) {  // somebody stopped that process alone
+      queue_.push_back(job);
+      return;
+    }
+    if (end.code == exit_input && run.resumed) {  // of another processor, or damaged
+      store_.forget_checkpoint(job.id);
       queue_.push_back(job);
       return;
     }

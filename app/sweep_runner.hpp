@@ -40,6 +40,7 @@ struct SweepOptions {
   int jobs = 1;              ///< cases at a time
   int threads = 1;           ///< of each
   std::uint64_t memory = 0;  ///< that all of them may take together [bytes]
+  std::string checkpoint;    ///< interval between checkpoints; empty: none
   bool retry = false;        ///< cases that failed for their own fault, too
   std::function<void(const SweepProgress&)> progress;  ///< may be empty; called often
   std::function<void(const std::string&)> announce;    ///< may be empty; a line of text

@@ -12,6 +12,7 @@
 #include <system_error>
 #include <utility>
 
+#include "app/checkpoint_folder.hpp"
 #include "postproc/atomic_file.hpp"
 #include "postproc/sha256.hpp"
 
@@ -54,16 +55,6 @@ void rename_or_fail(const fs::path& from, const fs::path& to)
 {
   std::ifstream stream(path, std::ios::binary);
   return {std::istreambuf_iterator<char>(stream), {}};
-}
-
-/// Whether a run left something to go on from.
-[[nodiscard]] bool has_checkpoint(const fs::path& folder)
-{
-  std::error_code error;
-  return std::ranges::any_of(
-      fs::recursive_directory_iterator(folder, error), [](const auto& entry) {
-        return entry.path().filename().string().starts_with("checkpoint");
-      });
 }
 
 void discard(const fs::path& path)
@@ -176,11 +167,21 @@ std::optional<CaseLock> SweepStore::try_lock(const std::string& id) const
 void SweepStore::prepare(const std::string& id, const std::string& scenario) const
 {
   const fs::path folder = work(id);
-  if (!has_checkpoint(folder)) {
+  if (!has_checkpoint(id)) {
     discard(folder);
   }
   require_folder(folder);
   postproc::write_atomically(folder / scenario_name, scenario);
+}
+
+bool SweepStore::has_checkpoint(const std::string& id) const
+{
+  return CheckpointFolder::holds_any(work_result(id));
+}
+
+void SweepStore::forget_checkpoint(const std::string& id) const
+{
+  discard(work(id));
 }
 
 bool SweepStore::has_result(const std::string& id, const std::string& scenario) const
@@ -268,7 +269,7 @@ void SweepStore::clean(const std::set<std::string>& ids) const
       continue;
     }
     const auto lock = try_lock(id);
-    if (lock && (is_finished(id) || !has_checkpoint(entry.path()))) {
+    if (lock && (is_finished(id) || !has_checkpoint(id))) {
       discard(entry.path());
     }
   }

@@ -85,6 +85,10 @@ public:
   /// checkpoint. \throws postproc::WriteError
   void prepare(const std::string& id, const std::string& scenario) const;
 
+  /// Whether a run of this case left something to go on from.
+  [[nodiscard]] bool has_checkpoint(const std::string& id) const;
+  void forget_checkpoint(const std::string& id) const;
+
   /// Whether work_result() holds a whole result of this scenario.
   [[nodiscard]] bool has_result(const std::string& id, const std::string& scenario) const;
 

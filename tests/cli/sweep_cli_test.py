@@ -227,6 +227,27 @@ class InterruptionTest(SweepTest):
         self.assertEqual(done, {name: now.get(name) for name in done})
         self.ends_like_the_undisturbed()
 
+    def test_stopped_case_goes_on_from_its_checkpoint(self):
+        # A second's work: long enough to be stopped in the middle.
+        self.write(slices.scenario(**{**BASE, "grid": "{cell: 1 mm, size: [152 mm, 144 mm], "
+                                                      "absorbing_cells: 8}"}), "base.yaml")
+        sweep = self.sweep_file("  implant.position[0]: [0 mm]")
+        alone = self.folder / "alone"
+        self.succeeds("sweep", sweep, "-o", alone, "--quiet")
+        process = self.start(sweep, "-o", self.out, "--quiet", "--checkpoint", "20ms")
+        while not list(self.out.glob("work/*/result/checkpoint.state")):
+            self.assertIsNone(process.poll(), "ended without a checkpoint")
+            time.sleep(0.002)
+        process.send_signal(signal.SIGTERM)
+        message = process.communicate()[1].decode()
+        self.assertEqual(process.returncode, 4, message)
+        self.assertEqual(self.finished(), {})
+        self.succeeds("sweep", sweep, "-o", self.out, "--quiet")
+        log = next(self.out.glob("cases/*/log.txt")).read_text()
+        self.assertEqual(self.tables_in(self.out), self.tables_in(alone), log)
+        self.assertEqual(os.listdir(self.out / "work"), [])
+        self.assertEqual(list(self.out.glob("cases/*/checkpoint*")), [])
+
     def test_two_at_once_share_the_cases(self):
         both = [self.start(self.sweep, "-o", self.out, "--quiet", "--jobs", 1, "--threads", 1)
                 for _ in range(2)]
