@@ -86,13 +86,18 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
 }
 
 /// What is run: without a folder no more than the far field needs, no pictures, no fields
-/// kept. Where the reader is, is checked here, since an option may have put it there.
-[[nodiscard]] Scenario scenario_to_run(Scenario scenario, bool stored)
+/// kept. With a reader that options have put elsewhere the link is none of the run's: the
+/// scenario that it stores has another.
+[[nodiscard]] Scenario scenario_to_run(const LinkOptions& options, Scenario scenario,
+                                       bool stored)
 {
   if (!stored) {
     scenario.outputs = {};
   }
-  scenario.locations.erase("link");
+  if (!options.distance.empty() || !options.direction.empty() ||
+      !options.link_file.empty()) {
+    scenario.locations.erase("link");
+  }
   return scenario;
 }
 
@@ -112,7 +117,7 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
 [[nodiscard]] RunPlan plan_for_link(const LinkOptions& options, const Scenario& scenario,
                                     bool stored)
 {
-  RunPlan plan = plan_run(scenario_to_run(scenario, stored));
+  RunPlan plan = plan_run(scenario_to_run(options, scenario, stored));
   if (const auto obstacle = gain_obstacle(plan)) {
     refuse_key(scenario, obstacle->key, obstacle->problem);
   }

@@ -13,6 +13,7 @@
 #include <optional>
 
 #include "app/checkpoint_folder.hpp"
+#include "app/earlier_outputs.hpp"
 #include "app/error_estimate.hpp"
 #include "app/film.hpp"
 #include "app/implant_gain.hpp"
@@ -331,33 +332,6 @@ void refuse_to_replace(const RunOptions& options)
   }
 }
 
-[[nodiscard]] bool is_link_name(const std::string& name)
-{
-  return name == "link.json" || name == "link.csv" || name == "link.png" ||
-         name == "coverage.h5" || name == "coverage.csv" ||
-         (name.starts_with("coverage_") && name.ends_with(".png"));
-}
-
-/// Pictures, those that `render` drew too, and links that the new result may not replace
-/// would show another scenario.
-void remove_earlier_pictures(const std::filesystem::path& folder)
-{
-  if (!std::filesystem::exists(folder / "summary.json")) {
-    return;
-  }
-  for (const std::filesystem::path& place : {folder, folder / rendered_folder}) {
-    if (!std::filesystem::is_directory(place)) {
-      continue;
-    }
-    for (const auto& entry : std::filesystem::directory_iterator(place)) {
-      const std::string name = entry.path().filename().string();
-      if (is_picture_name(name) || is_link_name(name)) {
-        std::filesystem::remove(entry.path());
-      }
-    }
-  }
-}
-
 /// The options of the first or the second run of two.
 [[nodiscard]] RunOptions options_of_run(const RunOptions& options, int run)
 {
@@ -452,7 +426,7 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
   }
   postproc::write_atomically(folder.path("scenario.yaml"), plan.scenario.text);
   postproc::write_summary(folder.path("summary.json"), result);
-  remove_earlier_pictures(options.folder);
+  remove_earlier_outputs(options.folder);
   folder.commit();
   checkpoints.remove();
   return result;

@@ -178,8 +178,10 @@ void write_sar_peaks(hid_t file, const Result& result)
                                   {"", "what SAR is averaged over"});
   write_variable(group.id(), "known", known, {&frequency},
                  {"1", "1 where SAR was found at this frequency, else 0"});
-  write_variable(group.id(), "away_from", away_from, {&frequency},
-                 {"m", "distance from the implant beyond which `away` looks"});
+  if (!std::ranges::all_of(away_from, [](double d) { return std::isnan(d); })) {
+    write_variable(group.id(), "away_from", away_from, {&frequency},
+                   {"m", "distance from the implant beyond which `away` looks"});
+  }
   const Axes axes{&frequency, &average};
   const bool wave = result.source.kind == "plane wave";
   write_peaks(group.id(), "slice", result, axes,
@@ -203,7 +205,9 @@ void read_sar_peaks(hid_t file, Result& result)
   const hid_t id = group.id();
   const std::size_t count = result.frequencies.size();
   const std::vector<double> known = read_doubles(id, "known", {count});
-  const std::vector<double> away_from = read_doubles(id, "away_from", {count});
+  const std::vector<double> away_from = has(id, "away_from")
+                                            ? read_doubles(id, "away_from", {count})
+                                            : std::vector<double>(count, missing);
   const std::vector<SarPeaks> slice = read_peaks(id, "slice", count);
   const std::vector<SarPeaks> away = read_peaks(id, "away", count);
   const std::vector<std::optional<CapsuleSar>> capsule = read_capsule(id, count);
