@@ -16,14 +16,14 @@
 namespace torsowave::app {
 namespace {
 
-struct Options {
+struct CheckArguments {
   std::string scenario;
   int threads = 0;
   bool json = false;
   bool quiet = false;
 };
 
-int check(const Options& options)
+int check(const CheckArguments& options)
 {
   const RunPlan plan = plan_run(scenarios::read_scenario(options.scenario));
   if (options.quiet && !options.json) {
@@ -44,7 +44,7 @@ void add_check_command(const Commands& commands)
 {
   CLI::App* command = commands.program.add_subcommand(
       "check", "Validate a scenario and tell what a run of it would cost");
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<CheckArguments>();
   command->add_option("scenario", options->scenario, "scenario file (YAML)")->required();
   command
       ->add_option("--threads", options->threads, "threads to price (default: all cores)")

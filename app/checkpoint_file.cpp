@@ -82,6 +82,9 @@ void CheckpointWriter::fail(int error) const
 
 void CheckpointWriter::put(std::span<const std::byte> bytes)
 {
+  if (bytes.empty()) {
+    return;  // fwrite() wants no null pointer even for nothing
+  }
   if (std::fwrite(bytes.data(), 1, bytes.size(), file_.get()) != bytes.size()) {
     fail(errno);
   }
@@ -145,6 +148,9 @@ void CheckpointReader::get(std::span<std::byte> bytes)
 {
   if (bytes.size() > left_) {
     throw StateError("is truncated");
+  }
+  if (bytes.empty()) {
+    return;
   }
   if (std::fread(bytes.data(), 1, bytes.size(), file_.get()) != bytes.size()) {
     throw StateError("cannot be read");

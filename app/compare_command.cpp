@@ -27,7 +27,7 @@ using postproc::CompareResult;
 
 constexpr std::size_t most_pictures = 12;  ///< of one kind
 
-struct Options {
+struct CompareArguments {
   std::string scenario;
   std::string folder;
   int threads = 0;
@@ -58,7 +58,7 @@ struct Case {
   return prepared;
 }
 
-[[nodiscard]] CompareResult compare(const Case& prepared, const Options& options)
+[[nodiscard]] CompareResult compare(const Case& prepared, const CompareArguments& options)
 {
   RunOptions how;
   how.threads = options.threads > 0 ? options.threads : omp_get_max_threads();
@@ -126,7 +126,7 @@ void store(const CompareResult& result, StagedFolder& folder,
   folder.commit();
 }
 
-void refuse_to_replace(const Options& options)
+void refuse_to_replace(const CompareArguments& options)
 {
   std::error_code unreachable;  // is told when the folder is made
   if (!options.folder.empty() && !options.force &&
@@ -138,7 +138,7 @@ void refuse_to_replace(const Options& options)
   }
 }
 
-int run(const Options& options)
+int run(const CompareArguments& options)
 {
   const Case prepared = prepare(options.scenario);
   refuse_to_replace(options);
@@ -173,7 +173,7 @@ void add_compare_command(const Commands& commands)
 {
   CLI::App* command = commands.program.add_subcommand(
       "compare", "Full wave beside the exact answer: planar layers, concentric circles");
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<CompareArguments>();
   command
       ->add_option("scenario", options->scenario,
                    "scenario file (YAML): mode 1D, or a slice of concentric circles")

@@ -23,7 +23,7 @@
 namespace torsowave::app {
 namespace {
 
-struct Options {
+struct RunArguments {
   std::string scenario;
   std::string folder;
   int threads = 0;
@@ -53,7 +53,7 @@ void let_talk(RunOptions& how, bool quiet)
   };
 }
 
-int run(const Options& options)
+int run(const RunArguments& options)
 {
   const std::optional<double> every = checkpoint_interval(options.checkpoint);
   const RunPlan plan = plan_run(scenarios::read_scenario(options.scenario));
@@ -113,7 +113,7 @@ void add_run_command(const Commands& commands)
 {
   CLI::App* command = commands.program.add_subcommand(
       "run", "Run one scenario and store fields, powers and pictures");
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<RunArguments>();
   command->add_option("scenario", options->scenario, "scenario file (YAML)")->required();
   command->add_option("-o,--output", options->folder,
                       "folder of the results (default: <scenario>-result)");

@@ -36,7 +36,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-struct Options {
+struct SweepArguments {
   std::string sweep;
   std::string folder;
   std::string shard;
@@ -80,7 +80,7 @@ struct Sweep {
   return identity;
 }
 
-[[nodiscard]] Sweep open_sweep(const Options& options)
+[[nodiscard]] Sweep open_sweep(const SweepArguments& options)
 {
   const Shard shard =
       options.shard.empty() ? shard_of_environment() : parse_shard(options.shard);
@@ -108,7 +108,7 @@ struct Sweep {
 
 /// One thread a case wherever there are cases for all cores: two runs side by side are
 /// faster than one on two cores. Fewer at a time where memory is short.
-void choose_jobs(const Options& options, const Sweep& sweep, SweepOptions& how)
+void choose_jobs(const SweepArguments& options, const Sweep& sweep, SweepOptions& how)
 {
   const int cores = omp_get_max_threads();
   how.memory = memory_to_use();
@@ -144,7 +144,7 @@ void set_damaged_aside(const Sweep& sweep)
   }
 }
 
-[[nodiscard]] std::vector<Chance> chances_of(const Options& options,
+[[nodiscard]] std::vector<Chance> chances_of(const SweepArguments& options,
                                              const postproc::Table& table)
 {
   std::vector<Chance> chances;
@@ -169,7 +169,7 @@ void set_damaged_aside(const Sweep& sweep)
 }
 
 /// Table, pictures and figures of what is there.
-[[nodiscard]] int collect(const Options& options, const Sweep& sweep)
+[[nodiscard]] int collect(const SweepArguments& options, const Sweep& sweep)
 {
   SweepTable made = make_sweep_table(sweep.plan, sweep.store);
   const postproc::Table& table = made.table;
@@ -221,7 +221,7 @@ void set_damaged_aside(const Sweep& sweep)
   });
 }
 
-[[nodiscard]] int run(const Options& options, const Sweep& sweep, SweepOptions how)
+[[nodiscard]] int run(const SweepArguments& options, const Sweep& sweep, SweepOptions how)
 {
   sweep.store.create();
   std::set<std::string> ids;
@@ -276,7 +276,7 @@ void set_damaged_aside(const Sweep& sweep)
   return price.faults.empty() ? exit_done : exit_input;
 }
 
-[[nodiscard]] int dry_run(const Options& options, const Sweep& sweep,
+[[nodiscard]] int dry_run(const SweepArguments& options, const Sweep& sweep,
                           const SweepOptions& how)
 {
   const SweepPrice price = price_of_sweep(sweep, how);
@@ -286,7 +286,7 @@ void set_damaged_aside(const Sweep& sweep)
 }
 
 /// The options that the tasks of an array share with this command.
-[[nodiscard]] std::vector<std::string> options_for_tasks(const Options& options)
+[[nodiscard]] std::vector<std::string> options_for_tasks(const SweepArguments& options)
 {
   std::vector<std::string> shared;
   for (const std::string& column : options.columns) {
@@ -307,7 +307,7 @@ void set_damaged_aside(const Sweep& sweep)
   return shared;
 }
 
-[[nodiscard]] int write_scripts(const Options& options, const Sweep& sweep,
+[[nodiscard]] int write_scripts(const SweepArguments& options, const Sweep& sweep,
                                 SweepOptions how)
 {
   how.jobs = options.jobs > 0 ? options.jobs : 1;
@@ -341,7 +341,7 @@ void set_damaged_aside(const Sweep& sweep)
   return exit_done;
 }
 
-int sweep(const Options& options)
+int sweep(const SweepArguments& options)
 {
   for (const std::string& text : options.chances) {
     static_cast<void>(parse_chance(text));  // before a night's work, not after it
@@ -367,7 +367,7 @@ int sweep(const Options& options)
   return run(options, sweep, how);
 }
 
-void add_options(CLI::App& command, Options& options)
+void add_options(CLI::App& command, SweepArguments& options)
 {
   command.add_option("sweep", options.sweep, "sweep file (YAML)")->required();
   command.add_option("-o,--output", options.folder,
@@ -431,7 +431,7 @@ void add_sweep_command(const Commands& commands)
 {
   CLI::App* command = commands.program.add_subcommand(
       "sweep", "Run many variants of a scenario; give it again to go on after a stop");
-  auto options = std::make_shared<Options>();
+  auto options = std::make_shared<SweepArguments>();
   add_options(*command, *options);
   command->footer(
       "example: torsowave sweep scenarios/depth-by-frequency.yaml -o depth --dry-run");

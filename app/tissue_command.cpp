@@ -30,7 +30,7 @@ constexpr double highest_frequency = 100e9;
 constexpr auto usual_frequencies =
     std::to_array<std::string_view>({"403.5 MHz", "915 MHz", "2.45 GHz"});
 
-struct Options {
+struct TissueArguments {
   std::vector<std::string> names;
   std::vector<std::string> frequencies;
   bool csv = false;
@@ -61,7 +61,7 @@ std::string name_hint(const std::string& word)
                        : fmt::format(" (did you mean {}?)", fmt::join(names, ", "));
 }
 
-Tissues chosen_tissues(const Options& options, Faults& faults)
+Tissues chosen_tissues(const TissueArguments& options, Faults& faults)
 {
   Tissues tissues;
   for (const std::string& name : options.names) {
@@ -104,7 +104,7 @@ void add_frequency(const std::string& text, std::vector<NamedFrequency>& frequen
   }
 }
 
-std::vector<NamedFrequency> chosen_frequencies(const Options& options, Faults& faults)
+std::vector<NamedFrequency> chosen_frequencies(const TissueArguments& options, Faults& faults)
 {
   std::vector<std::string> texts = options.frequencies;
   if (texts.empty()) {
@@ -119,14 +119,14 @@ std::vector<NamedFrequency> chosen_frequencies(const Options& options, Faults& f
 
 /// A text for people with its notes below, which have lines of a readable length.
 template <class Notes>
-std::string with_notes(const std::string& text, const Options& options,
+std::string with_notes(const std::string& text, const TissueArguments& options,
                        std::size_t most_columns, Notes notes)
 {
   constexpr std::size_t readable = 100;
   return options.quiet ? text : text + "\n" + notes(std::min(most_columns, readable));
 }
 
-std::string library(const Options& options, std::size_t most_columns)
+std::string library(const TissueArguments& options, std::size_t most_columns)
 {
   if (options.csv) {
     return library_csv();
@@ -136,7 +136,7 @@ std::string library(const Options& options, std::size_t most_columns)
                                    library_notes);
 }
 
-std::string waves(const Options& options, const Tissues& tissues,
+std::string waves(const TissueArguments& options, const Tissues& tissues,
                   const std::vector<NamedFrequency>& frequencies,
                   std::size_t most_columns)
 {
@@ -150,7 +150,7 @@ std::string waves(const Options& options, const Tissues& tissues,
                     [&](std::size_t columns) { return waves_notes(tissues, columns); });
 }
 
-int show(const Options& options)
+int show(const TissueArguments& options)
 {
   Faults faults;
   const Tissues tissues = chosen_tissues(options, faults);
@@ -175,7 +175,7 @@ void add_tissue_command(const Commands& commands)
 {
   CLI::App* command = commands.program.add_subcommand(
       "tissue", "Properties of tissues and capsule materials; lists them without a name");
-  const auto options = std::make_shared<Options>();
+  const auto options = std::make_shared<TissueArguments>();
   command->add_option("NAME", options->names, "tissues, as the list names them")
       ->type_name("");
   command
