@@ -104,7 +104,8 @@ void add_frequency(const std::string& text, std::vector<NamedFrequency>& frequen
   }
 }
 
-std::vector<NamedFrequency> chosen_frequencies(const TissueArguments& options, Faults& faults)
+std::vector<NamedFrequency> chosen_frequencies(const TissueArguments& options,
+                                               Faults& faults)
 {
   std::vector<std::string> texts = options.frequencies;
   if (texts.empty()) {
