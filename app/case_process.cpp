@@ -47,6 +47,7 @@ CaseProcess::CaseProcess(const std::vector<std::string>& arguments,
   std::vector<std::string> words{"torsowave"};
   words.insert(words.end(), arguments.begin(), arguments.end());
   std::vector<char*> argv;
+  argv.reserve(words.size() + 1);
   for (std::string& word : words) {
     argv.push_back(word.data());
   }

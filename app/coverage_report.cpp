@@ -151,7 +151,7 @@ std::string coverage_text(const CoverageResult& result, std::size_t most_columns
 std::string coverage_notes(const CoverageResult& result, std::size_t most_columns,
                            bool brief)
 {
-  const std::string warning = wrapped(postproc::caution, 0, most_columns);
+  std::string warning = wrapped(postproc::caution, 0, most_columns);
   if (brief) {
     return warning;
   }

@@ -139,7 +139,7 @@ private:
         result.emplace_back();
         continue;
       }
-      result.push_back(solver::Capsule{
+      result.emplace_back(solver::Capsule{
           capsule.radius, filling, materials::relative_permittivity(tissue, frequency)});
     }
     return result;

@@ -281,6 +281,7 @@ struct Line {
     }
   }
   std::vector<std::string> lines;
+  lines.reserve(notes.size());
   for (const auto& [note, frequencies] : notes) {
     lines.push_back(fmt::format("{} MHz: {}", frequencies, note));
   }
