@@ -11,13 +11,13 @@
 
 #include "app/compare_model.hpp"
 #include "app/compare_report.hpp"
+#include "app/earlier_outputs.hpp"
 #include "app/exit_codes.hpp"
 #include "app/progress_printer.hpp"
 #include "app/staged_folder.hpp"
 #include "app/terminal.hpp"
 #include "app/text_table.hpp"
 #include "postproc/atomic_file.hpp"
-#include "scenarios/input_error.hpp"
 #include "scenarios/reader.hpp"
 
 namespace torsowave::app {
@@ -102,46 +102,22 @@ void draw_pictures(const CompareResult& result, const StagedFolder& folder)
   }
 }
 
-/// Pictures that the new answer may not replace would show another one.
-void remove_earlier_pictures(const std::filesystem::path& target)
-{
-  if (!std::filesystem::exists(target / "compare.h5")) {
-    return;
-  }
-  for (const auto& entry : std::filesystem::directory_iterator(target)) {
-    const std::string name = entry.path().filename().string();
-    if (name.starts_with("compare_") && name.ends_with(".png")) {
-      std::filesystem::remove(entry.path());
-    }
-  }
-}
-
 void store(const CompareResult& result, StagedFolder& folder,
            const std::filesystem::path& target)
 {
   postproc::write_compare_file(result, folder.path("compare.h5"));
   postproc::write_atomically(folder.path("compare.csv"), compare_csv(result));
   draw_pictures(result, folder);
-  remove_earlier_pictures(target);
+  remove_earlier(target, "compare.h5", png_named("compare_"));
   folder.commit();
-}
-
-void refuse_to_replace(const CompareArguments& options)
-{
-  std::error_code unreachable;  // is told when the folder is made
-  if (!options.folder.empty() && !options.force &&
-      std::filesystem::exists(std::filesystem::path(options.folder) / "compare.h5",
-                              unreachable)) {
-    scenarios::refuse({options.folder, 0, 0},
-                      "holds a comparison already; choose another folder with -o, or "
-                      "--force to replace it");
-  }
 }
 
 int run(const CompareArguments& options)
 {
   const Case prepared = prepare(options.scenario);
-  refuse_to_replace(options);
+  if (!options.force) {
+    refuse_to_replace(options.folder, "compare.h5", "a comparison");
+  }
   std::optional<StagedFolder> folder;  // an unwritable place fails before the run
   if (!options.folder.empty()) {
     folder.emplace(options.folder);

@@ -9,13 +9,13 @@
 #include <optional>
 
 #include "app/coverage_report.hpp"
+#include "app/earlier_outputs.hpp"
 #include "app/exit_codes.hpp"
 #include "app/link_coverage.hpp"
 #include "app/progress_printer.hpp"
 #include "app/staged_folder.hpp"
 #include "app/terminal.hpp"
 #include "postproc/atomic_file.hpp"
-#include "scenarios/input_error.hpp"
 
 namespace torsowave::app {
 namespace {
@@ -23,18 +23,6 @@ namespace {
 using postproc::CoverageResult;
 
 constexpr std::size_t most_pictures = 12;
-
-void refuse_to_replace(const LinkOptions& options)
-{
-  std::error_code unreachable;  // is told when the folder is made
-  if (!options.folder.empty() && !options.force &&
-      std::filesystem::exists(std::filesystem::path(options.folder) / "coverage.h5",
-                              unreachable)) {
-    scenarios::refuse({options.folder, 0, 0},
-                      "holds a coverage already; choose another folder with -o, or "
-                      "--force to replace it");
-  }
-}
 
 void draw_pictures(const CoverageResult& result, const StagedFolder& folder)
 {
@@ -55,27 +43,13 @@ void draw_pictures(const CoverageResult& result, const StagedFolder& folder)
   }
 }
 
-/// Pictures that the new coverage may not replace would show another one.
-void remove_earlier_pictures(const std::filesystem::path& target)
-{
-  if (!std::filesystem::exists(target / "coverage.h5")) {
-    return;
-  }
-  for (const auto& entry : std::filesystem::directory_iterator(target)) {
-    const std::string name = entry.path().filename().string();
-    if (name.starts_with("coverage_") && name.ends_with(".png")) {
-      std::filesystem::remove(entry.path());
-    }
-  }
-}
-
 void store(const CoverageResult& result, StagedFolder& folder,
            const std::filesystem::path& target)
 {
   postproc::write_coverage_file(result, folder.path("coverage.h5"));
   postproc::write_atomically(folder.path("coverage.csv"), coverage_csv(result));
   draw_pictures(result, folder);
-  remove_earlier_pictures(target);
+  remove_earlier(target, "coverage.h5", png_named("coverage_"));
   folder.commit();
 }
 
@@ -145,7 +119,9 @@ void print(const LinkOptions& options, const LinkCoverage& coverage,
 
 int run_coverage(const LinkOptions& options)
 {
-  refuse_to_replace(options);
+  if (!options.force) {
+    refuse_to_replace(options.folder, "coverage.h5", "a coverage");
+  }
   const CoverageInput input = coverage_input(options);
   const CoverageRequest request = request_of(options, input);
   std::optional<StagedFolder> folder;  // an unwritable place fails before the runs

@@ -34,7 +34,6 @@
 #include "postproc/sha256.hpp"
 #include "postproc/summary_json.hpp"
 #include "postproc/uncertainty.hpp"
-#include "scenarios/input_error.hpp"
 #include "solver/tez_stepper.hpp"
 #include "solver/tmz_stepper.hpp"
 
@@ -320,18 +319,6 @@ void step_plan(const RunPlan& plan, const RunOptions& options, Recorders& record
   }
 }
 
-void refuse_to_replace(const RunOptions& options)
-{
-  std::error_code unreachable;  // is told when the folder is made
-  if (!options.force &&
-      std::filesystem::exists(options.folder / "summary.json", unreachable)) {
-    scenarios::refuse(
-        {options.folder.string(), 0, 0},
-        "holds a result already; choose another folder with -o, or --force to "
-        "replace it");
-  }
-}
-
 /// The options of the first or the second run of two.
 [[nodiscard]] RunOptions options_of_run(const RunOptions& options, int run)
 {
@@ -459,7 +446,9 @@ Result run_in_memory(const RunPlan& plan, const RunOptions& options)
 
 Result run_scenario(const RunPlan& plan, const RunOptions& options)
 {
-  refuse_to_replace(options);
+  if (!options.force) {
+    refuse_to_replace(options.folder, "summary.json", "a result");
+  }
   if (plan.scenario.outputs.animation) {
     require_ffmpeg();
   }

@@ -8,6 +8,7 @@
 #include <limits>
 #include <memory>
 
+#include "app/earlier_outputs.hpp"
 #include "app/exit_codes.hpp"
 #include "app/slab_model.hpp"
 #include "app/slab_options.hpp"
@@ -97,19 +98,6 @@ void draw_pictures(const SlabResult& result, const StagedFolder& folder)
           name.starts_with("angles_"));
 }
 
-/// Pictures that the new answer may not replace would show another one.
-void remove_earlier_pictures(const std::filesystem::path& target)
-{
-  if (!std::filesystem::exists(target / "slab.h5")) {
-    return;
-  }
-  for (const auto& entry : std::filesystem::directory_iterator(target)) {
-    if (is_picture_name(entry.path().filename().string())) {
-      std::filesystem::remove(entry.path());
-    }
-  }
-}
-
 void store(const SlabResult& result, const SlabOptions& options)
 {
   const std::filesystem::path target = options.folder;
@@ -117,20 +105,8 @@ void store(const SlabResult& result, const SlabOptions& options)
   postproc::write_slab_file(result, folder.path("slab.h5"));
   postproc::write_atomically(folder.path("slab.csv"), slab_csv(result));
   draw_pictures(result, folder);
-  remove_earlier_pictures(target);
+  remove_earlier(target, "slab.h5", is_picture_name);
   folder.commit();
-}
-
-void refuse_to_replace(const SlabOptions& options)
-{
-  std::error_code unreachable;  // is told when the folder is made
-  if (!options.folder.empty() && !options.force &&
-      std::filesystem::exists(std::filesystem::path(options.folder) / "slab.h5",
-                              unreachable)) {
-    scenarios::refuse({options.folder, 0, 0},
-                      "holds an answer for layers already; choose another folder with "
-                      "-o, or --force to replace it");
-  }
 }
 
 int solve(const SlabOptions& options)
@@ -138,7 +114,9 @@ int solve(const SlabOptions& options)
   const scenarios::Scenario scenario = scenarios::read_scenario(options.scenario);
   require_layers(scenario);
   const SlabRequest request = slab_request(options, scenario);
-  refuse_to_replace(options);
+  if (!options.force) {
+    refuse_to_replace(options.folder, "slab.h5", "an answer for layers");
+  }
   const bool fit = request.models.back() == MediaModel::debye;
   const StackMedia media(scenario, request.frequencies, fit);
   const SlabResult result = solve_slab(scenario, media, request);

@@ -1,12 +1,6 @@
-#include <fmt/format.h>
-
-#include <system_error>
-
-#include "postproc/atomic_file.hpp"
 #include "postproc/compare_result.hpp"
-#include "postproc/hdf5_driver.hpp"
+#include "postproc/hdf5_output.hpp"
 #include "postproc/hdf5_write.hpp"
-#include "postproc/version.hpp"
 
 namespace torsowave::postproc {
 namespace {
@@ -16,12 +10,7 @@ constexpr std::int64_t format_version = 1;
 void write_attributes(hid_t file, const CompareResult& result)
 {
   using hdf5::write_attribute;
-  write_attribute(file, "title", result.title);
-  write_attribute(file, "Conventions", std::string("CF-1.8"));
-  write_attribute(file, "format", std::string("torsowave-compare"));
-  write_attribute(file, "format_version", format_version);
-  write_attribute(file, "tool_version", std::string(tool_version()));
-  write_attribute(file, "tool_revision", std::string(tool_revision()));
+  hdf5::write_head(file, result.title, "torsowave-compare", format_version);
   write_attribute(file, "created", result.created);
   write_attribute(file, "caution", std::string(caution));
   write_attribute(file, "mode", result.mode);
@@ -100,29 +89,12 @@ void write_quantity(hid_t file, const CompareResult& result, std::size_t q)
 
 void write_compare_file(const CompareResult& result, const std::filesystem::path& path)
 {
-  PartFile part(path);
-  const hdf5::QuietErrors quiet;
-  hdf5::OutputStatus status;
-  const auto fail = [&](const std::string& reason) {
-    throw WriteError(fmt::format(
-        "cannot write {}: {}", path.string(),
-        status.error != 0 ? std::generic_category().message(status.error) : reason));
-  };
-  try {
-    hdf5::File file =
-        hdf5::create_file(part.path().string(), hdf5::output_access(status));
-    write_attributes(file.id(), result);
+  hdf5::write_file(path, [&](hid_t file) {
+    write_attributes(file, result);
     for (std::size_t q = 0; q < result.quantities.size(); ++q) {
-      write_quantity(file.id(), result, q);
+      write_quantity(file, result, q);
     }
-    file.close("H5Fclose");
-  } catch (const WriteError& error) {
-    fail(error.what());
-  }
-  if (status.error != 0) {
-    fail("");
-  }
-  part.commit();
+  });
 }
 
 }  // namespace torsowave::postproc

@@ -1,12 +1,10 @@
 #include <fmt/format.h>
 
 #include <functional>
-#include <system_error>
 
 #include "postproc/coverage_result.hpp"
-#include "postproc/hdf5_driver.hpp"
+#include "postproc/hdf5_output.hpp"
 #include "postproc/hdf5_write.hpp"
-#include "postproc/version.hpp"
 
 namespace torsowave::postproc {
 namespace {
@@ -16,12 +14,7 @@ constexpr std::int64_t format_version = 1;
 void write_attributes(hid_t file, const CoverageResult& result)
 {
   using hdf5::write_attribute;
-  write_attribute(file, "title", result.slice.title);
-  write_attribute(file, "Conventions", std::string("CF-1.8"));
-  write_attribute(file, "format", std::string("torsowave-coverage"));
-  write_attribute(file, "format_version", format_version);
-  write_attribute(file, "tool_version", std::string(tool_version()));
-  write_attribute(file, "tool_revision", std::string(tool_revision()));
+  hdf5::write_head(file, result.slice.title, "torsowave-coverage", format_version);
   write_attribute(file, "created", result.slice.created);
   write_attribute(file, "caution", std::string(caution));
   write_attribute(file, "mode", result.slice.mode);
@@ -117,27 +110,10 @@ std::vector<float> margin_of(const CoverageMap& map)
 
 void write_coverage_file(const CoverageResult& result, const std::filesystem::path& path)
 {
-  PartFile part(path);
-  const hdf5::QuietErrors quiet;
-  hdf5::OutputStatus status;
-  const auto fail = [&](const std::string& reason) {
-    throw WriteError(fmt::format(
-        "cannot write {}: {}", path.string(),
-        status.error != 0 ? std::generic_category().message(status.error) : reason));
-  };
-  try {
-    hdf5::File file =
-        hdf5::create_file(part.path().string(), hdf5::output_access(status));
-    write_attributes(file.id(), result);
-    write_maps(file.id(), result);
-    file.close("H5Fclose");
-  } catch (const WriteError& error) {
-    fail(error.what());
-  }
-  if (status.error != 0) {
-    fail("");
-  }
-  part.commit();
+  hdf5::write_file(path, [&](hid_t file) {
+    write_attributes(file, result);
+    write_maps(file, result);
+  });
 }
 
 }  // namespace torsowave::postproc

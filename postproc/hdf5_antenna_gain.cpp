@@ -1,6 +1,5 @@
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <map>
 #include <set>
 #include <utility>
@@ -11,7 +10,6 @@
 namespace torsowave::postproc::hdf5 {
 namespace {
 
-constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t most_names = 1000;  // of causes, and of assumptions
 
 /// Values of all frequencies with a gain, NaN in the place of the others.
@@ -90,13 +88,8 @@ void write_antenna_gain(hid_t file, const Result& result)
   const Group group = create_group(file, "antenna_gain");
   write_attribute(group.id(), "caution", std::string(caution));
   write_attribute(group.id(), "body_extent_m", result.link->body_extent);
-  std::vector<double> frequencies;
-  for (const FrequencyResult& f : result.frequencies) {
-    frequencies.push_back(f.frequency);
-  }
   const std::size_t directions = result.far_angle_deg.size();
-  const Axis frequency =
-      write_axis(group.id(), "frequency", frequencies, {"Hz", "frequency"});
+  const Axis frequency = write_frequency(group.id(), result);
   const Axis angle = write_axis(group.id(), "angle", result.far_angle_deg,
                                 {"degree", "direction, counter-clockwise from +x"});
   write_variable(

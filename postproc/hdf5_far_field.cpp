@@ -1,6 +1,5 @@
 #include <algorithm>
 #include <array>
-#include <limits>
 #include <utility>
 
 #include "postproc/hdf5_read.hpp"
@@ -32,8 +31,7 @@ void write_pattern(hid_t group, const char* name, const Result& result, Values v
       table.insert(table.end(), row.begin(), row.end());
       any = true;
     } else {
-      table.insert(table.end(), result.far_angle_deg.size(),
-                   std::numeric_limits<double>::quiet_NaN());
+      table.insert(table.end(), result.far_angle_deg.size(), missing);
     }
   }
   if (any) {
@@ -51,12 +49,7 @@ void write_far_field(hid_t file, const Result& result)
   }
   const Group group = create_group(file, "far_field");
   write_attribute(group.id(), "caution", std::string(caution));
-  std::vector<double> frequencies;
-  for (const FrequencyResult& f : result.frequencies) {
-    frequencies.push_back(f.frequency);
-  }
-  const Axis frequency =
-      write_axis(group.id(), "frequency", frequencies, {"Hz", "frequency"});
+  const Axis frequency = write_frequency(group.id(), result);
   const Axis angle = write_axis(group.id(), "angle", result.far_angle_deg,
                                 {"degree", "direction, counter-clockwise from +x"});
   const std::array<Description, variables.size()> descriptions{

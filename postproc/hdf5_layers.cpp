@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <limits>
 #include <utility>
 
 #include "postproc/hdf5_read.hpp"
@@ -12,7 +11,6 @@
 namespace torsowave::postproc::hdf5 {
 namespace {
 
-constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t most_layers = 100000;
 
 /// A figure of the layers as a whole, and its error.
@@ -160,12 +158,7 @@ void write_slab(hid_t file, const Result& result)
     return;
   }
   const Group group = create_group(file, "slab");
-  std::vector<double> frequencies;
-  for (const FrequencyResult& f : result.frequencies) {
-    frequencies.push_back(f.frequency);
-  }
-  const Axis frequency =
-      write_axis(group.id(), "frequency", frequencies, {"Hz", "frequency"});
+  const Axis frequency = write_frequency(group.id(), result);
   write_values(group.id(), result, frequency);
   for (const ErrorKind& kind : error_kinds) {
     write_errors(group.id(), result, frequency, kind);

@@ -2,18 +2,15 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <numeric>
 
-#include "postproc/version.hpp"
+#include "postproc/hdf5_output.hpp"
 
 namespace torsowave::postproc::hdf5 {
 namespace {
 
 /// Raised whenever a reader of the last version could misread the new one.
 constexpr std::int64_t format_version = 1;
-
-constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 
 /// Every stride-th value.
 [[nodiscard]] std::vector<double> thinned(const std::vector<double>& values, int stride)
@@ -33,13 +30,6 @@ template <class Get>
     values.push_back(get(frequency));
   }
   return values;
-}
-
-[[nodiscard]] Axis write_frequency(hid_t group, const Result& result)
-{
-  return write_axis(group, "frequency",
-                    by_frequency(result, [](const auto& f) { return f.frequency; }),
-                    {"Hz", "frequency"});
 }
 
 /// CF: blank-separated words, one for each flag value.
@@ -140,6 +130,13 @@ template <class Get>
 
 }  // namespace
 
+Axis write_frequency(hid_t group, const Result& result)
+{
+  return write_axis(group, "frequency",
+                    by_frequency(result, [](const auto& f) { return f.frequency; }),
+                    {"Hz", "frequency"});
+}
+
 PlaneAxes write_plane(hid_t group, const GridInfo& grid, int stride)
 {
   Axis y = write_axis(group, "y", thinned(grid.y, stride),
@@ -151,12 +148,7 @@ PlaneAxes write_plane(hid_t group, const GridInfo& grid, int stride)
 
 void write_root_attributes(hid_t file, const Result& result)
 {
-  write_attribute(file, "title", result.title);
-  write_attribute(file, "Conventions", std::string("CF-1.8"));
-  write_attribute(file, "format", std::string("torsowave-result"));
-  write_attribute(file, "format_version", format_version);
-  write_attribute(file, "tool_version", std::string(tool_version()));
-  write_attribute(file, "tool_revision", std::string(tool_revision()));
+  write_head(file, result.title, "torsowave-result", format_version);
   write_attribute(file, "created", result.created);
   write_attribute(file, "caution", std::string(caution));
   write_attribute(file, "mode", result.mode);

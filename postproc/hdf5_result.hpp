@@ -23,6 +23,9 @@ struct PlaneAxes {
 };
 [[nodiscard]] PlaneAxes write_plane(hid_t group, const GridInfo& grid, int stride = 1);
 
+/// The frequencies of a result as the coordinate "frequency" [Hz].
+[[nodiscard]] Axis write_frequency(hid_t group, const Result& result);
+
 void write_root_attributes(hid_t file, const Result& result);
 void write_run(hid_t file, const Result& result);
 void write_grid(hid_t file, const GridInfo& grid);

@@ -1,6 +1,5 @@
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 #include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_result.hpp"
@@ -10,8 +9,6 @@ namespace {
 
 /// At a point, over 1 g, over 10 g.
 constexpr std::size_t averages = 3;
-
-constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 
 /// The largest values of every frequency, (frequency, average).
 struct PeakTable {
@@ -164,16 +161,13 @@ void write_sar_peaks(hid_t file, const Result& result)
   }
   const Group group = create_group(file, "sar_peaks");
   write_attribute(group.id(), "caution", std::string(caution));
-  std::vector<double> frequencies;
   std::vector<double> known;
   std::vector<double> away_from;
   for (const FrequencyResult& f : result.frequencies) {
-    frequencies.push_back(f.frequency);
     known.push_back(f.sar ? 1.0 : 0.0);
     away_from.push_back(f.sar && f.sar->away ? f.sar->away_from : missing);
   }
-  const Axis frequency =
-      write_axis(group.id(), "frequency", frequencies, {"Hz", "frequency"});
+  const Axis frequency = write_frequency(group.id(), result);
   const Axis average = write_axis(group.id(), "average", {"point", "1 g", "10 g"},
                                   {"", "what SAR is averaged over"});
   write_variable(group.id(), "known", known, {&frequency},

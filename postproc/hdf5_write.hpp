@@ -11,6 +11,7 @@
 
 #include <complex>
 #include <cstdint>
+#include <limits>
 #include <span>
 #include <string>
 #include <vector>
@@ -18,6 +19,9 @@
 #include "postproc/hdf5_handle.hpp"
 
 namespace torsowave::postproc::hdf5 {
+
+/// Stands in tables where a value is not there, as null does in JSON.
+inline constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 
 /// What every variable says about itself.
 struct Description {

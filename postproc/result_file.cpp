@@ -3,10 +3,9 @@
 #include <fmt/format.h>
 
 #include <stdexcept>
-#include <system_error>
 #include <utility>
 
-#include "postproc/hdf5_driver.hpp"
+#include "postproc/hdf5_output.hpp"
 #include "postproc/hdf5_result.hpp"
 
 namespace torsowave::postproc {
@@ -51,52 +50,21 @@ private:
 
 struct ResultFile::State {
   State(std::filesystem::path path, GridInfo grid_info, std::optional<SnapshotPlan> plan_)
-      : part(std::move(path)), grid(std::move(grid_info)), plan(std::move(plan_))
+      : file(std::move(path)), grid(std::move(grid_info)), plan(std::move(plan_))
   {
   }
 
-  // Destroyed from the last to the first: the file is closed before its part goes.
-  PartFile part;
+  hdf5::OutputFile file;
   GridInfo grid;
   std::optional<SnapshotPlan> plan;
-  hdf5::OutputStatus status;
-  hdf5::File file;
   std::optional<SnapshotGroup> snapshots;
 
   void require_open() const
   {
-    if (!file) {
+    if (!file.is_open()) {
       throw std::logic_error(
-          fmt::format("{} is already committed", part.final_path().string()));
+          fmt::format("{} is already committed", file.path().string()));
     }
-  }
-
-  [[noreturn]] void fail(const std::string& reason) const
-  {
-    throw WriteError(
-        fmt::format("cannot write {}: {}", part.final_path().string(), reason));
-  }
-
-  void require_written() const
-  {
-    if (status.error != 0) {
-      fail(std::generic_category().message(status.error));
-    }
-  }
-
-  /// Runs `work` with HDF5 silent, and names the file in what goes wrong. What the system
-  /// said comes before what HDF5 made of it.
-  template <class Work>
-  void writing(Work work)
-  {
-    const hdf5::QuietErrors quiet;
-    try {
-      work();
-    } catch (const WriteError& error) {
-      require_written();
-      fail(error.what());
-    }
-    require_written();
   }
 
   void write_all(const Result& result) const
@@ -127,10 +95,6 @@ ResultFile::ResultFile(std::filesystem::path path, const GridInfo& grid,
         fmt::format("the stride of snapshots must be >= 1, got {}", snapshots->stride));
   }
   state_ = std::make_unique<State>(std::move(path), grid, snapshots);
-  state_->writing([&] {
-    state_->file = hdf5::create_file(state_->part.path().string(),
-                                     hdf5::output_access(state_->status));
-  });
 }
 
 ResultFile::~ResultFile()
@@ -145,7 +109,7 @@ void ResultFile::append(const Snapshot& snapshot)
   if (!state_->plan) {
     throw std::logic_error("a snapshot came, but none was planned");
   }
-  state_->writing([&] {
+  state_->file.write([&] {
     if (!state_->snapshots) {
       state_->snapshots.emplace(state_->file.id(), state_->grid, *state_->plan);
     }
@@ -156,12 +120,11 @@ void ResultFile::append(const Snapshot& snapshot)
 void ResultFile::commit(const Result& result)
 {
   state_->require_open();
-  state_->writing([&] {
+  state_->file.write([&] {
     state_->write_all(result);
     state_->snapshots.reset();
-    state_->file.close("H5Fclose");
   });
-  state_->part.commit();
+  state_->file.commit();
 }
 
 }  // namespace torsowave::postproc

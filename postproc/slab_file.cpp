@@ -1,22 +1,17 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <limits>
 #include <numbers>
-#include <system_error>
 
-#include "postproc/atomic_file.hpp"
-#include "postproc/hdf5_driver.hpp"
+#include "postproc/hdf5_output.hpp"
 #include "postproc/hdf5_write.hpp"
 #include "postproc/result.hpp"
 #include "postproc/slab_result.hpp"
-#include "postproc/version.hpp"
 
 namespace torsowave::postproc {
 namespace {
 
 constexpr std::int64_t format_version = 1;
-constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 
 template <class Get>
 [[nodiscard]] std::vector<double> by_case(const SlabResult& result, Get get)
@@ -73,12 +68,7 @@ struct CaseAxes {
 void write_attributes(hid_t file, const SlabResult& result)
 {
   using hdf5::write_attribute;
-  write_attribute(file, "title", result.title);
-  write_attribute(file, "Conventions", std::string("CF-1.8"));
-  write_attribute(file, "format", std::string("torsowave-slab"));
-  write_attribute(file, "format_version", format_version);
-  write_attribute(file, "tool_version", std::string(tool_version()));
-  write_attribute(file, "tool_revision", std::string(tool_revision()));
+  hdf5::write_head(file, result.title, "torsowave-slab", format_version);
   write_attribute(file, "created", result.created);
   write_attribute(file, "caution", std::string(caution));
   write_attribute(file, "scenario_yaml", result.scenario_yaml);
@@ -140,7 +130,7 @@ void write_plane_wave(hid_t group, const SlabResult& result, const hdf5::Axes& a
     write("loss_depth", "m",
           "depth at which the power flux has fallen by loss_db below the incident power; "
           "NaN where it never does",
-          [](const SlabCase& c) { return c.loss_depth.value_or(missing); });
+          [](const SlabCase& c) { return c.loss_depth.value_or(hdf5::missing); });
     hdf5::write_attribute(group, "loss_db", *result.loss_db);
   }
 }
@@ -209,29 +199,12 @@ void write_profiles(hid_t file, const SlabResult& result)
 
 void write_slab_file(const SlabResult& result, const std::filesystem::path& path)
 {
-  PartFile part(path);
-  const hdf5::QuietErrors quiet;
-  hdf5::OutputStatus status;
-  const auto fail = [&](const std::string& reason) {
-    throw WriteError(fmt::format(
-        "cannot write {}: {}", path.string(),
-        status.error != 0 ? std::generic_category().message(status.error) : reason));
-  };
-  try {
-    hdf5::File file =
-        hdf5::create_file(part.path().string(), hdf5::output_access(status));
-    write_attributes(file.id(), result);
-    write_layers(file.id(), result);
-    write_powers(file.id(), result);
-    write_profiles(file.id(), result);
-    file.close("H5Fclose");
-  } catch (const WriteError& error) {
-    fail(error.what());
-  }
-  if (status.error != 0) {
-    fail("");
-  }
-  part.commit();
+  hdf5::write_file(path, [&](hid_t file) {
+    write_attributes(file, result);
+    write_layers(file, result);
+    write_powers(file, result);
+    write_profiles(file, result);
+  });
 }
 
 }  // namespace torsowave::postproc

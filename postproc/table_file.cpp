@@ -5,13 +5,10 @@
 #include <algorithm>
 #include <cstdint>
 #include <stdexcept>
-#include <system_error>
 
-#include "postproc/atomic_file.hpp"
-#include "postproc/hdf5_driver.hpp"
+#include "postproc/hdf5_output.hpp"
 #include "postproc/hdf5_write.hpp"
 #include "postproc/result.hpp"
-#include "postproc/version.hpp"
 
 namespace torsowave::postproc {
 namespace {
@@ -21,12 +18,7 @@ constexpr std::int64_t format_version = 1;
 void write_attributes(hid_t file, const Table& table)
 {
   using hdf5::write_attribute;
-  write_attribute(file, "title", table.title);
-  write_attribute(file, "Conventions", std::string("CF-1.8"));
-  write_attribute(file, "format", std::string("torsowave-table"));
-  write_attribute(file, "format_version", format_version);
-  write_attribute(file, "tool_version", std::string(tool_version()));
-  write_attribute(file, "tool_revision", std::string(tool_revision()));
+  hdf5::write_head(file, table.title, "torsowave-table", format_version);
   write_attribute(file, "caution", std::string(caution));
 }
 
@@ -58,27 +50,10 @@ const TableColumn* Table::find(const std::string& name) const
 
 void write_table(const std::filesystem::path& path, const Table& table)
 {
-  PartFile part(path);
-  const hdf5::QuietErrors quiet;
-  hdf5::OutputStatus status;
-  const auto fail = [&](const std::string& reason) {
-    throw WriteError(fmt::format(
-        "cannot write {}: {}", path.string(),
-        status.error != 0 ? std::generic_category().message(status.error) : reason));
-  };
-  try {
-    hdf5::File file =
-        hdf5::create_file(part.path().string(), hdf5::output_access(status));
-    write_attributes(file.id(), table);
-    write_columns(file.id(), table);
-    file.close("H5Fclose");
-  } catch (const WriteError& error) {
-    fail(error.what());
-  }
-  if (status.error != 0) {
-    fail("");
-  }
-  part.commit();
+  hdf5::write_file(path, [&](hid_t file) {
+    write_attributes(file, table);
+    write_columns(file, table);
+  });
 }
 
 }  // namespace torsowave::postproc
