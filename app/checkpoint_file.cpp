@@ -31,15 +31,6 @@ template <class Number>
   return std::as_bytes(std::span(text));
 }
 
-[[nodiscard]] std::uint32_t add_to(std::uint32_t sum, std::span<const std::byte> bytes)
-{
-  if (bytes.empty()) {
-    return sum;  // zlib starts anew where it is given no address
-  }
-  return static_cast<std::uint32_t>(
-      crc32_z(sum, reinterpret_cast<const Bytef*>(bytes.data()), bytes.size()));
-}
-
 [[nodiscard]] FileHandle open(const std::filesystem::path& path, const char* mode)
 {
   FileHandle file(std::fopen(path.c_str(), mode));
@@ -55,6 +46,15 @@ template <class Number>
 }
 
 }  // namespace
+
+std::uint32_t add_to_crc(std::uint32_t sum, std::span<const std::byte> bytes)
+{
+  if (bytes.empty()) {
+    return sum;  // zlib starts anew where it is given no address
+  }
+  return static_cast<std::uint32_t>(
+      crc32_z(sum, reinterpret_cast<const Bytef*>(bytes.data()), bytes.size()));
+}
 
 CheckpointWriter::CheckpointWriter(const std::filesystem::path& path,
                                    const CheckpointHeader& header)
@@ -89,7 +89,7 @@ void CheckpointWriter::put(std::span<const std::byte> bytes)
     fail(errno);
   }
   bytes_ += bytes.size();
-  sum_ = add_to(sum_, bytes);
+  sum_ = add_to_crc(sum_, bytes);
 }
 
 void CheckpointWriter::record(std::string_view name, std::size_t bytes_each,
@@ -156,7 +156,7 @@ void CheckpointReader::get(std::span<std::byte> bytes)
     throw StateError("cannot be read");
   }
   left_ -= bytes.size();
-  sum_ = add_to(sum_, bytes);
+  sum_ = add_to_crc(sum_, bytes);
 }
 
 template <class Number>

@@ -12,6 +12,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <memory>
+#include <span>
 #include <string>
 
 #include "postproc/atomic_file.hpp"
@@ -36,6 +37,10 @@ struct CheckpointHeader {
   double every = 0.0;  ///< interval of the checkpoints [s]
   long step = 0;       ///< time steps done
 };
+
+/// CRC-32 of what came before (0: nothing) and these bytes.
+[[nodiscard]] std::uint32_t add_to_crc(std::uint32_t sum,
+                                       std::span<const std::byte> bytes);
 
 namespace detail {
 struct CloseFile {

@@ -8,6 +8,7 @@
 #include <string>
 #include <system_error>
 
+#include "app/program_digest.hpp"
 #include "app/staged_folder.hpp"
 #include "postproc/sha256.hpp"
 #include "postproc/version.hpp"
@@ -47,10 +48,12 @@ constexpr const char* lock_file = "checkpoint.lock";
 [[nodiscard]] CheckpointIdentity identity_of(const RunPlan& plan,
                                              const RunOptions& options, double refinement)
 {
-  return {fmt::format("torsowave {} (revision {})", postproc::tool_version(),
-                      postproc::tool_revision()),
-          solver::name_of(options.instructions), digest_of(plan.scenario),
-          layout_of(plan), refinement};
+  const std::string digest = program_digest();
+  return {
+      fmt::format("torsowave {} (revision {}{})", postproc::tool_version(),
+                  postproc::tool_revision(), digest.empty() ? "" : ", program " + digest),
+      solver::name_of(options.instructions), digest_of(plan.scenario), layout_of(plan),
+      refinement};
 }
 
 /// Values of a snapshot; 0: none are asked for.
@@ -64,13 +67,6 @@ constexpr const char* lock_file = "checkpoint.lock";
     return static_cast<std::size_t>((cells + spec->stride - 1) / spec->stride);
   };
   return kept(plan.grid.raster.nx) * kept(plan.grid.raster.ny);
-}
-
-void say(const std::function<void(const std::string&)>& how, const std::string& what)
-{
-  if (how) {
-    how(what);
-  }
 }
 
 }  // namespace
@@ -111,27 +107,27 @@ CheckpointFolder::CheckpointFolder(const RunPlan& plan, const RunOptions& option
 
 void CheckpointFolder::open_all(const RunPlan& plan, const RunOptions& options)
 {
-  double every = options.checkpoint_every.value_or(0.0);
+  std::optional<double> every = options.checkpoint_every;
   const std::array plans{&plan, options.refined};
   const double refinement =
       options.refined ? options.refined->grid.raster.cell / plan.grid.raster.cell : 0.0;
   for (std::size_t run = 0; run < plans.size() && plans[run] != nullptr; ++run) {
     runs_[run].emplace(folder_ / states[run],
-                       identity_of(*plans[run], options, refinement), every,
+                       identity_of(*plans[run], options, refinement),
                        run == 0 && options.refined != nullptr,
                        CheckpointTalk{options.announce, options.warn});
     const double kept = runs_[run]->open();
-    every = every > 0.0 || options.checkpoint_every ? every : kept;
+    if (!every && kept > 0.0) {
+      every = kept;
+    }
   }
-  if (!holds_any(folder_) && options.resume) {
-    say(options.announce,
-        fmt::format("{} holds no checkpoint: starting from the beginning\n",
-                    folder_.string()));
+  if (!holds_any(folder_) && options.resume && options.announce) {
+    options.announce(fmt::format("{} holds no checkpoint: starting from the beginning\n",
+                                 folder_.string()));
   }
-  every = every > 0.0 || options.checkpoint_every ? every : default_checkpoint_interval;
   for (std::optional<Checkpoints>& run : runs_) {
     if (run) {
-      run->set_interval(every);
+      run->set_interval(every.value_or(default_checkpoint_interval));
     }
   }
   if (const std::size_t values = snapshot_size(plan); values > 0) {

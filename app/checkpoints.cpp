@@ -56,10 +56,9 @@ using Clock = std::chrono::steady_clock;
 }  // namespace
 
 Checkpoints::Checkpoints(std::filesystem::path file, CheckpointIdentity identity,
-                         double every, bool at_end, CheckpointTalk talk)
+                         bool at_end, CheckpointTalk talk)
     : file_(std::move(file)),
       identity_(std::move(identity)),
-      every_(every),
       at_end_(at_end),
       talk_(std::move(talk))
 {

@@ -25,17 +25,16 @@ public:
   using Save = std::function<void(solver::StateWriter&)>;
   using Restore = std::function<void(solver::StateReader&)>;
 
-  /// \param every  from the end of one checkpoint to the next [s]; 0: at every look
   /// \param at_end  keeps the state at the end of the loop, too
-  Checkpoints(std::filesystem::path file, CheckpointIdentity identity, double every,
-              bool at_end, CheckpointTalk talk);
+  Checkpoints(std::filesystem::path file, CheckpointIdentity identity, bool at_end,
+              CheckpointTalk talk);
 
   /// Reads the file's header, if there is one: restore() will go on from it.
   /// \return  The interval that the file names [s]; 0: there is no file.
   /// \throws scenarios::InputError  It is damaged, or belongs to something else.
   double open();
 
-  /// Changes the interval.
+  /// From the end of one checkpoint to the next [s]; 0: at every look.
   void set_interval(double every) noexcept { every_ = every; }
 
   /// Goes on from the file that was opened, if one was.
@@ -57,7 +56,7 @@ private:
 
   std::filesystem::path file_;
   CheckpointIdentity identity_;
-  double every_;
+  double every_ = 0.0;
   bool at_end_;
   CheckpointTalk talk_;
   std::unique_ptr<CheckpointReader> reader_;

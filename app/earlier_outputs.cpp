@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "app/pictures.hpp"
+#include "postproc/atomic_file.hpp"
 #include "scenarios/input_error.hpp"
 
 namespace torsowave::app {
@@ -19,10 +20,15 @@ namespace {
 void remove_files(const std::filesystem::path& folder,
                   const std::function<bool(const std::string& name)>& belongs)
 {
-  for (const auto& entry : std::filesystem::directory_iterator(folder)) {
-    if (belongs(entry.path().filename().string())) {
-      std::filesystem::remove(entry.path());
+  try {
+    for (const auto& entry : std::filesystem::directory_iterator(folder)) {
+      if (belongs(entry.path().filename().string())) {
+        std::filesystem::remove(entry.path());
+      }
     }
+  } catch (const std::filesystem::filesystem_error& error) {
+    throw postproc::WriteError(fmt::format("cannot remove {}: {}", error.path1().string(),
+                                           error.code().message()));
   }
 }
 

@@ -22,6 +22,7 @@ void refuse_to_replace(const std::filesystem::path& folder, std::string_view mar
 /// Removes those files of an earlier answer that the new one might not replace: they
 /// would show another scenario.
 /// \param mark  nothing is removed without it
+/// \throws postproc::WriteError
 void remove_earlier(const std::filesystem::path& folder, std::string_view mark,
                     const std::function<bool(const std::string& name)>& belongs);
 

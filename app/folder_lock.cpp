@@ -34,13 +34,14 @@ namespace {
 
 FolderLock::FolderLock(std::filesystem::path file) : file_(std::move(file))
 {
+  bool locked = false;
   for (;;) {
     descriptor_ = ::open(file_.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
     if (descriptor_ < 0) {
       throw postproc::WriteError(fmt::format("cannot write {}: {}", file_.string(),
                                              std::generic_category().message(errno)));
     }
-    const bool locked = ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0;
+    locked = ::flock(descriptor_, LOCK_EX | LOCK_NB) == 0;
     if (!locked && errno == EWOULDBLOCK) {
       const long holder = read_holder(descriptor_);
       ::close(descriptor_);
@@ -54,7 +55,8 @@ FolderLock::FolderLock(std::filesystem::path file) : file_(std::move(file))
     }
     ::close(descriptor_);  // its holder has just removed the file: another one is due
   }
-  killed_ = read_holder(descriptor_);
+  // Where there are no locks, the holder may well be alive.
+  killed_ = locked ? read_holder(descriptor_) : 0;
 }
 
 void FolderLock::sign() const

@@ -2,19 +2,14 @@
 
 #include <fmt/format.h>
 #include <unistd.h>
-#include <zlib.h>
 
 #include <cerrno>
+#include <span>
 #include <system_error>
 #include <utility>
 
 namespace torsowave::app {
 namespace {
-
-[[nodiscard]] std::uint32_t add_to(std::uint32_t sum, const void* data, std::size_t bytes)
-{
-  return static_cast<std::uint32_t>(crc32_z(sum, static_cast<const Bytef*>(data), bytes));
-}
 
 [[noreturn]] void fail(const std::filesystem::path& path)
 {
@@ -39,10 +34,12 @@ void FrameSpool::begin()
 
 void FrameSpool::put(const void* data, std::size_t bytes)
 {
+  const std::span part(static_cast<const std::byte*>(data), bytes);
   if (std::fwrite(data, 1, bytes, file_.get()) != bytes) {
+    lost_ = true;
     fail(path_);
   }
-  sum_ = add_to(sum_, data, bytes);
+  sum_ = add_to_crc(sum_, part);
 }
 
 void FrameSpool::append(double time, const std::vector<float>& values)
@@ -57,7 +54,13 @@ void FrameSpool::append(double time, const std::vector<float>& values)
 
 void FrameSpool::sync()
 {
+  if (lost_) {
+    throw postproc::WriteError(
+        fmt::format("cannot write {}: snapshots were lost when the disk took no more",
+                    path_.string()));
+  }
   if (file_ && (std::fflush(file_.get()) != 0 || ::fsync(::fileno(file_.get())) != 0)) {
+    lost_ = true;
     fail(path_);
   }
 }
@@ -90,8 +93,8 @@ void FrameSpool::replay(
         std::fread(values.data(), sizeof(float), values_, file_.get()) != values_) {
       refuse("cannot be read");
     }
-    sum_ = add_to(sum_, &time, sizeof time);
-    sum_ = add_to(sum_, values.data(), values_ * sizeof(float));
+    sum_ = add_to_crc(sum_, std::as_bytes(std::span(&time, 1)));
+    sum_ = add_to_crc(sum_, std::as_bytes(std::span(values)));
     frame(time, std::move(values));
   }
   if (sum_ != check_sum) {

@@ -26,7 +26,8 @@ public:
   /// \throws postproc::WriteError
   void append(double time, const std::vector<float>& values);
 
-  /// Forces all frames to disk. \throws postproc::WriteError
+  /// Forces all frames to disk. \throws postproc::WriteError  Also ever after it could
+  /// not be done once: the system drops what it cannot write.
   void sync();
 
   [[nodiscard]] std::uint64_t frames() const noexcept { return frames_; }
@@ -47,6 +48,7 @@ private:
   FileHandle file_;
   std::uint64_t frames_ = 0;
   std::uint32_t sum_ = 0;
+  bool lost_ = false;  ///< frames, when they could not be written
 };
 
 }  // namespace torsowave::app

@@ -58,6 +58,7 @@ StagedFolder::StagedFolder(fs::path target)
       stage_(stage_of(target_, ::getpid()))
 {
   std::error_code error;
+  fs::remove_all(stage_, error);  // of a killed process that had our number
   fs::create_directory(stage_, error);
   if (error) {
     fail(target_, error);

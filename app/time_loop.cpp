@@ -19,19 +19,21 @@ namespace {
 constexpr int observations_per_energy = 4;
 constexpr int observations_per_energy_later = 16;
 
-void restart(Recorders& recorders)
+/// All Fourier sums, in the order of a checkpoint.
+template <class All, class Visit>
+void for_each_sum(All& recorders, const Visit& visit)
 {
-  recorders.phasors.restart();
-  recorders.radiation.restart();
-  const auto restart_one = [](auto& recorder) {
+  visit(recorders.phasors);
+  visit(recorders.radiation);
+  const auto visit_one = [&](auto& recorder) {
     if (recorder) {
-      recorder->restart();
+      visit(*recorder);
     }
   };
-  restart_one(recorders.surface);
-  restart_one(recorders.inflow);
-  restart_one(recorders.source);
-  restart_one(recorders.incident);
+  visit_one(recorders.surface);
+  visit_one(recorders.inflow);
+  visit_one(recorders.source);
+  visit_one(recorders.incident);
 }
 
 template <class Real>
@@ -154,7 +156,7 @@ public:
   void observe(const Loop<Real>& loop)
   {
     if (in_period_ == 0) {
-      restart(loop.recorders);
+      for_each_sum(loop.recorders, [](auto& sum) { sum.restart(); });
     }
     in_period_ += loop.plan.interval;
     watch(loop.stepper, loop.recorders);
@@ -276,34 +278,14 @@ template <class Real, class Course>
 
 void Recorders::save(solver::StateWriter& out) const
 {
-  phasors.save(out);
-  radiation.save(out);
-  const auto save_one = [&](const auto& recorder) {
-    if (recorder) {
-      recorder->save(out);
-    }
-  };
-  save_one(surface);
-  save_one(inflow);
-  save_one(source);
-  save_one(incident);
+  for_each_sum(*this, [&](const auto& sum) { sum.save(out); });
   probes.save(out);
   snapshots.save(out);
 }
 
 void Recorders::restore(solver::StateReader& in, std::size_t observations)
 {
-  phasors.restore(in);
-  radiation.restore(in);
-  const auto restore_one = [&](auto& recorder) {
-    if (recorder) {
-      recorder->restore(in);
-    }
-  };
-  restore_one(surface);
-  restore_one(inflow);
-  restore_one(source);
-  restore_one(incident);
+  for_each_sum(*this, [&](auto& sum) { sum.restore(in); });
   probes.restore(in, observations);
   snapshots.restore(in);
 }

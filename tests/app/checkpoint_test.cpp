@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 #include <gtest/gtest.h>
+#include <sys/resource.h>
 
 #include <algorithm>
 #include <csignal>
@@ -14,6 +15,7 @@
 #include <string>
 #include <vector>
 
+#include "app/frame_spool.hpp"
 #include "app/machine_error.hpp"
 #include "app/refinement.hpp"
 #include "app/run_scenario.hpp"
@@ -334,6 +336,32 @@ TEST_F(Refused, UnlessItIsWhole)
   RunOptions alone = options_of(folder_ / "alone");
   options_.resume = true;
   expect_same(run_scenario(plan_, alone), run_scenario(plan_, options_));
+}
+
+// The C library drops what it could not write: later frames do not make a file whole.
+TEST(FrameSpool, NeverCallsAFileGoodThatHasLostFrames)
+{
+  const postproc::TemporaryFolder folder;
+  const std::vector<float> frame(1000, 1.0F);
+  FrameSpool spool(folder / "frames", frame.size());
+  spool.append(0.0, frame);
+  spool.sync();
+  rlimit before{};
+  getrlimit(RLIMIT_FSIZE, &before);
+  const auto handler = std::signal(SIGXFSZ, SIG_IGN);
+  rlimit full = before;
+  full.rlim_cur = 4100;
+  setrlimit(RLIMIT_FSIZE, &full);
+  EXPECT_THROW(
+      {
+        spool.append(1.0, frame);
+        spool.sync();
+      },
+      postproc::WriteError);
+  setrlimit(RLIMIT_FSIZE, &before);
+  std::signal(SIGXFSZ, handler);
+  spool.append(2.0, frame);
+  EXPECT_THROW(spool.sync(), postproc::WriteError);
 }
 
 }  // namespace
