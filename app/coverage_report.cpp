@@ -130,6 +130,19 @@ struct Row {
   return std::isfinite(value) ? fmt::format("{}", value) : "";
 }
 
+/// The largest |difference| of a place [dB].
+[[nodiscard]] double largest_difference_db(const std::vector<CoverageCheck>& checks,
+                                           std::size_t place)
+{
+  double largest = 0.0;
+  for (const CoverageCheck& check : checks) {
+    if (check.place == place) {
+      largest = std::max(largest, std::abs(check.difference_db()));
+    }
+  }
+  return largest;
+}
+
 }  // namespace
 
 std::string coverage_text(const CoverageResult& result, std::size_t most_columns)
@@ -171,15 +184,11 @@ std::string coverage_notes(const CoverageResult& result, std::size_t most_column
   return text + warning;
 }
 
-double largest_difference_db(const std::vector<CoverageCheck>& checks, std::size_t place)
+bool agrees(const std::vector<CoverageCheck>& checks)
 {
-  double largest = 0.0;
-  for (const CoverageCheck& check : checks) {
-    if (check.place == place) {
-      largest = std::max(largest, std::abs(check.difference_db()));
-    }
-  }
-  return largest;
+  return std::ranges::all_of(checks, [](const CoverageCheck& check) {
+    return std::abs(check.difference_db()) <= coverage_limit_db;
+  });
 }
 
 std::string check_text(const LinkCoverage& coverage,
@@ -209,8 +218,8 @@ std::string check_text(const LinkCoverage& coverage,
   const std::string verdict = fmt::format(
       "The map is within {:.5f} dB of {} direct runs at all directions and frequencies: "
       "{} the limit of {} dB. Gains shown are those of the first.",
-      largest, coverage.places.size(),
-      largest <= coverage_limit_db ? "inside" : "OUTSIDE", coverage_limit_db);
+      largest, coverage.places.size(), agrees(checks) ? "inside" : "OUTSIDE",
+      coverage_limit_db);
   return table.text(most_columns) + '\n' + wrapped(verdict, 0, most_columns);
 }
 

@@ -29,9 +29,8 @@ inline constexpr double coverage_limit_db = 0.1;
                                      const std::vector<CoverageCheck>& checks,
                                      std::size_t most_columns);
 
-/// The largest |difference| of a place [dB].
-[[nodiscard]] double largest_difference_db(const std::vector<CoverageCheck>& checks,
-                                           std::size_t place);
+/// Whether every difference is within coverage_limit_db.
+[[nodiscard]] bool agrees(const std::vector<CoverageCheck>& checks);
 
 /// A row for each direction, frequency and tissue, SI units, full precision.
 [[nodiscard]] std::string coverage_csv(const postproc::CoverageResult& result);

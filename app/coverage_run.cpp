@@ -59,6 +59,7 @@ void store(const CoverageResult& result, StagedFolder& folder,
                                      std::size_t all)
 {
   RunOptions how;
+  how.sar = false;
   how.threads = options.threads > 0 ? options.threads : omp_get_max_threads();
   if (!options.quiet) {
     how.progress = [print = progress_printer(), before, all](Progress progress) {
@@ -143,10 +144,7 @@ int run_coverage(const LinkOptions& options)
     store(coverage.result, *folder, options.folder);
   }
   print(options, coverage, checks);
-  const bool agrees = std::ranges::all_of(checks, [](const CoverageCheck& check) {
-    return std::abs(check.difference_db()) <= coverage_limit_db;
-  });
-  return agrees ? exit_done : exit_fault;
+  return agrees(checks) ? exit_done : exit_fault;
 }
 
 }  // namespace torsowave::app

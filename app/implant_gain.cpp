@@ -9,6 +9,7 @@
 #include <numbers>
 #include <utility>
 
+#include "app/source_drive.hpp"
 #include "postproc/antenna_gain.hpp"
 #include "postproc/power_balance.hpp"
 
@@ -212,9 +213,7 @@ private:
   }
   [[nodiscard]] solver::RadiatorKind kind() const
   {
-    return plan_.scenario.implant->source == SourceKind::dipole
-               ? solver::RadiatorKind::dipole
-               : solver::RadiatorKind::line_current;
+    return radiator_kind(plan_.scenario.implant->source);
   }
   [[nodiscard]] solver::Polarisation polarisation() const
   {
@@ -320,7 +319,7 @@ void add_antenna_gains(const RunPlan& plan, postproc::Result& result)
 {
   if (const auto obstacle = gain_obstacle(plan)) {
     if (obstacle->key == "implant.capsule") {
-      result.notes.push_back("no gain in three dimensions: " + obstacle->problem);
+      result.notes.push_back(std::string(no_gain_note) + obstacle->problem);
     }
     return;
   }
@@ -328,8 +327,9 @@ void add_antenna_gains(const RunPlan& plan, postproc::Result& result)
   const geometry::BodyReach reach = geometry::body_reach(
       plan.grid.raster, *plan.body, in_radians(result.far_angle_deg));
   result.link = {reach.to_skin, reach.extent, model.assumptions()};
+  const double outer = outer_eps(plan).value();
   for (postproc::FrequencyResult& at : result.frequencies) {
-    at.antenna_gain = model.gain(at, *outer_eps(plan));
+    at.antenna_gain = model.gain(at, outer);
   }
 }
 

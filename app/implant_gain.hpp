@@ -16,12 +16,16 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "app/run_plan.hpp"
 #include "postproc/result.hpp"
 #include "solver/capsule_dipole.hpp"
 
 namespace torsowave::app {
+
+/// How a result's note of a missing gain begins.
+inline constexpr std::string_view no_gain_note = "no gain in three dimensions: ";
 
 /// What stands in the way of a gain, and of links with it.
 struct GainObstacle {

@@ -85,6 +85,13 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
   refuse_key(scenario, "link.reader.distance", problem);
 }
 
+void forget_link(Scenario& scenario)
+{
+  std::erase_if(scenario.locations, [](const auto& key) {
+    return key.first == "link" || key.first.starts_with("link.");
+  });
+}
+
 /// What is run: without a folder no more than the far field needs, no pictures, no fields
 /// kept. With a reader that options have put elsewhere the link is none of the run's: the
 /// scenario that it stores has another.
@@ -94,8 +101,9 @@ void apply_options(const LinkOptions& options, scenarios::Link& link)
   if (!stored) {
     scenario.outputs = {};
   }
-  if (!options.distance.empty() || !options.direction.empty() ||
-      !options.link_file.empty()) {
+  if (!options.link_file.empty()) {
+    forget_link(scenario);
+  } else if (!options.distance.empty() || !options.direction.empty()) {
     scenario.locations.erase("link");
   }
   return scenario;
@@ -228,10 +236,9 @@ void refuse_impossible(const LinkOptions& options, const Scenario& scenario,
   if (result.far_angle_deg.empty()) {
     return "there is no far field: run it with air alone between body and absorber";
   }
-  constexpr std::string_view mark = "no gain in three dimensions: ";
   for (const std::string& note : result.notes) {
-    if (note.starts_with(mark)) {
-      return note.substr(mark.size());
+    if (note.starts_with(no_gain_note)) {
+      return note.substr(no_gain_note.size());
     }
   }
   return "no gain of an implant is stored: run the scenario again";
@@ -260,9 +267,7 @@ void refuse_impossible(const LinkOptions& options, const Scenario& scenario,
 void take_link(Scenario& scenario, Scenario other)
 {
   scenario.link = std::move(other.link);
-  std::erase_if(scenario.locations, [](const auto& key) {
-    return key.first == "link" || key.first.starts_with("link.");
-  });
+  forget_link(scenario);
   scenario.locations.merge(other.locations);
 }
 
@@ -343,6 +348,9 @@ CoverageInput coverage_input(const LinkOptions& options)
   const bool is_folder = std::filesystem::is_directory(input);
   Scenario scenario = scenario_of(options, is_folder ? input / "scenario.yaml" : input);
   const std::vector<double> directions = reader_directions(options, scenario.link);
+  if (!options.direction.empty()) {
+    scenario.link.direction.reset();  // others are asked for
+  }
   LinkOptions rest = options;
   rest.direction.clear();
   apply_options(rest, scenario.link);

@@ -13,7 +13,6 @@
 #include "app/source_drive.hpp"
 #include "materials/tissue.hpp"
 #include "postproc/far_field.hpp"
-#include "solver/grid_dispersion.hpp"
 #include "solver/wave_direction.hpp"
 
 namespace torsowave::app {
@@ -41,19 +40,10 @@ void check_implant(const RunPlan& with_implant)
   }
 }
 
-[[nodiscard]] solver::RadiatorKind kind_of(const Scenario& scenario)
-{
-  return scenario.mode == scenarios::Mode::tez ? solver::RadiatorKind::dipole
-                                               : solver::RadiatorKind::line_current;
-}
-
 /// Nothing but what the run is needed for.
 [[nodiscard]] Scenario bare(Scenario scenario)
 {
-  scenario.outputs.snapshots.reset();
-  scenario.outputs.phasors.clear();
-  scenario.outputs.probes.clear();
-  scenario.outputs.images.reset();
+  scenario.outputs = {};
   return scenario;
 }
 
@@ -83,8 +73,16 @@ void check_implant(const RunPlan& with_implant)
 class ImplantModel {
 public:
   ImplantModel(const RunPlan& plan, const Scenario& scenario)
-      : plan_(plan), scenario_(scenario), kind_(kind_of(scenario))
+      : plan_(plan), scenario_(scenario), kind_(radiator_kind(scenario.implant->source))
   {
+    const auto outer =
+        postproc::outer_permittivity(plan_.map, plan_.stepped, plan_.radiation);
+    if (!outer) {
+      refuse_key(scenario_, "body.background",
+                 "coverage needs one medium without losses around the body, up to the "
+                 "rim of the domain");
+    }
+    outer_eps_ = *outer;
   }
 
   [[nodiscard]] postproc::CoverageCase at(std::size_t f, double angle) const
@@ -97,15 +95,8 @@ public:
 
   [[nodiscard]] postproc::FarZone zone(std::size_t f) const
   {
-    const auto outer =
-        postproc::outer_permittivity(plan_.map, plan_.stepped, plan_.radiation);
-    if (!outer) {
-      refuse_key(scenario_, "body.background",
-                 "coverage needs one medium without losses around the body, up to the "
-                 "rim of the domain");
-    }
     return {plan_.is_tez() ? solver::Polarisation::tez : solver::Polarisation::tmz,
-            plan_.scenario.frequencies[f], *outer};
+            plan_.scenario.frequencies[f], outer_eps_};
   }
 
   /// Of an in-plane dipole [rad].
@@ -148,6 +139,7 @@ private:
   const RunPlan& plan_;
   const Scenario& scenario_;
   solver::RadiatorKind kind_;
+  double outer_eps_ = 1.0;
 };
 
 /// E by cell at one frequency of a run: Ez and 0, or Ex and Ey.
@@ -219,13 +211,13 @@ private:
 
 void add_figures(const RunPlan& plan, CoverageMap& map)
 {
-  map.figures = postproc::coverage_figures(plan.map, *plan.surface, margin_of(map));
+  const auto figures = [&](const std::vector<float>& gain_dbi) {
+    return postproc::coverage_figures(plan.map, *plan.surface,
+                                      postproc::margin_of(gain_dbi, map.margin_at_0_dbi));
+  };
+  map.figures = figures(map.gain_dbi);
   if (!map.best_gain_dbi.empty()) {
-    std::vector<float> margin = map.best_gain_dbi;
-    for (float& value : margin) {
-      value += static_cast<float>(map.margin_at_0_dbi);
-    }
-    map.best_figures = postproc::coverage_figures(plan.map, *plan.surface, margin);
+    map.best_figures = figures(map.best_gain_dbi);
   }
 }
 
@@ -340,6 +332,12 @@ LinkCoverage cover(const RunPlan& with_implant, const CoverageRequest& request,
   const geometry::Point anchor = scenario.implant->position;
   coverage.plan = plan_run(illuminated(with_implant, request.directions.front()), anchor);
   coverage.places = coverage_places(coverage.plan, request.checks);
+  if (request.checks.inside + request.checks.at_interfaces > 0 &&
+      coverage.places.empty()) {
+    refuse_key(scenario, "grid",
+               "no cell lies inside one tissue, so that there is nothing to compare "
+               "with; write smaller cells");
+  }
   const RunPlan& plan = coverage.plan;
   const ImplantModel model(plan, scenario);
   const std::vector<std::ptrdiff_t> inside =
@@ -348,10 +346,9 @@ LinkCoverage cover(const RunPlan& with_implant, const CoverageRequest& request,
     const double angle = grid_direction(request.directions[d]);
     const auto turn = [](double a) { return a < 0.0 ? a + 360.0 : a; };
     result.directions.push_back({request.directions[d] * degrees, turn(angle * degrees)});
-    RunPlan turned = plan;
-    turned.scenario.incident->angle = request.directions[d] + std::numbers::pi;
+    coverage.plan.scenario.incident->angle = request.directions[d] + std::numbers::pi;
     postproc::Result run =
-        run_in_memory(turned, options_of_run(options, d, request.directions.size()));
+        run_in_memory(plan, options_of_run(options, d, request.directions.size()));
     for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
       const CellFields fields(run, f, plan.map.cells.size());
       CoverageMap map = map_of(model, plan, fields, f, angle, inside);

@@ -7,6 +7,7 @@
 
 #include "app/implant_gain.hpp"
 #include "app/path_media.hpp"
+#include "app/source_drive.hpp"
 #include "materials/constants.hpp"
 #include "postproc/antenna_gain.hpp"
 
@@ -14,12 +15,6 @@ namespace torsowave::app {
 namespace {
 
 using postproc::SarResult;
-
-[[nodiscard]] solver::RadiatorKind kind_of(const RunPlan& plan)
-{
-  return plan.is_tez() ? solver::RadiatorKind::dipole
-                       : solver::RadiatorKind::line_current;
-}
 
 [[nodiscard]] std::vector<float> scaled(const std::vector<float>& values, double factor)
 {
@@ -109,7 +104,7 @@ void SarEstimate::add_three_dimensions(const postproc::FrequencyResult& powers,
   sar.away_from = std::cbrt(postproc::ten_gram / around.density);
   const geometry::Raster& raster = plan_.grid.raster;
   const postproc::DipoleInSlice dipole{
-      kind_of(plan_),
+      radiator_kind(plan_.scenario.implant->source),
       {raster.x(plan_.source_i), raster.y(plan_.source_j)},
       plan_.scenario.implant->direction,
       capsule.radius,

@@ -95,10 +95,8 @@ void append(std::vector<std::string>& row, const std::optional<SarSpot>& spot)
 {
   std::optional<double> most;
   for (const FrequencyResult& f : result.frequencies) {
-    const bool holds = f.frequency >= limit.from && f.frequency <= limit.to;
     const auto found =
-        holds ? postproc::largest_average(*f.sar, limit.mass, is_wave(result))
-              : std::nullopt;
+        postproc::largest_average(*f.sar, limit, f.frequency, is_wave(result));
     if (found && *found > most.value_or(0.0)) {
       most = found;
     }

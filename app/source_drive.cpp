@@ -16,23 +16,9 @@ namespace {
 using Complex = std::complex<double>;
 using solver::RadiatorKind;
 
-[[nodiscard]] RadiatorKind kind_of(scenarios::SourceKind kind)
-{
-  switch (kind) {
-    case scenarios::SourceKind::magnetic_line:
-      return RadiatorKind::magnetic_line;
-    case scenarios::SourceKind::dipole:
-      return RadiatorKind::dipole;
-    case scenarios::SourceKind::current_sheet:
-      return RadiatorKind::current_sheet;
-    default:
-      return RadiatorKind::line_current;
-  }
-}
-
 [[nodiscard]] SourceDrive place_implant(const RunPlan& plan, Recorders& recorders)
 {
-  const RadiatorKind kind = kind_of(plan.scenario.implant->source);
+  const RadiatorKind kind = radiator_kind(plan.scenario.implant->source);
   recorders.source.emplace(plan.grid, plan.waveform.current, plan.scenario.frequencies,
                            kind == RadiatorKind::dipole ? 0.0 : 0.5);
   return {postproc::SourcePlace{kind, plan.source_i, plan.source_j,
@@ -113,6 +99,20 @@ template <class Stepper>
 
 }  // namespace
 
+RadiatorKind radiator_kind(scenarios::SourceKind kind)
+{
+  switch (kind) {
+    case scenarios::SourceKind::magnetic_line:
+      return RadiatorKind::magnetic_line;
+    case scenarios::SourceKind::dipole:
+      return RadiatorKind::dipole;
+    case scenarios::SourceKind::current_sheet:
+      return RadiatorKind::current_sheet;
+    default:
+      return RadiatorKind::line_current;
+  }
+}
+
 template <class Real>
 SourceDrive add_source(const RunPlan& plan, solver::TmzStepper<Real>& stepper,
                        Recorders& recorders)
@@ -160,7 +160,7 @@ Complex source_gain_in(const RunPlan& plan, RadiatorKind kind,
 Complex implant_gain(const RunPlan& plan, double frequency)
 {
   const std::size_t at = plan.grid.raster.at(plan.source_i, plan.source_j);
-  return source_gain_in(plan, kind_of(plan.scenario.implant->source),
+  return source_gain_in(plan, radiator_kind(plan.scenario.implant->source),
                         plan.map.palette[plan.map.cells[at]], frequency);
 }
 

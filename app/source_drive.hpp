@@ -20,6 +20,9 @@ struct SourceDrive {
   std::shared_ptr<const solver::PlaneWave> wave;  ///< plane wave
 };
 
+/// The source as the solver names it.
+[[nodiscard]] solver::RadiatorKind radiator_kind(scenarios::SourceKind kind);
+
 /// Adds the scenario's source to a stepper and its recorder to the others.
 template <class Real>
 [[nodiscard]] SourceDrive add_source(const RunPlan& plan,

@@ -26,7 +26,6 @@
 #pragma once
 
 #include <complex>
-#include <cstdint>
 #include <optional>
 #include <span>
 #include <string>

@@ -79,8 +79,9 @@ void write_maps(hid_t file, const CoverageResult& result)
   hdf5::write_variable(
       file, "gain", joined(result.maps, [](const auto& map) { return map.gain_dbi; }),
       axes, {"dB", "gain in dBi of an implant in the cell, towards the reader"});
-  hdf5::write_variable(file, "margin", joined(result.maps, margin_of), axes,
-                       {"dB", "margin of the link of an implant in the cell"});
+  hdf5::write_variable(
+      file, "margin", joined(result.maps, [](const auto& map) { return margin_of(map); }),
+      axes, {"dB", "margin of the link of an implant in the cell"});
   if (!result.maps.front().best_gain_dbi.empty()) {
     hdf5::write_variable(
         file, "best_gain",
@@ -99,13 +100,17 @@ void write_maps(hid_t file, const CoverageResult& result)
 
 }  // namespace
 
+std::vector<float> margin_of(std::vector<float> gain_dbi, double margin_at_0_dbi)
+{
+  for (float& value : gain_dbi) {
+    value += static_cast<float>(margin_at_0_dbi);
+  }
+  return gain_dbi;
+}
+
 std::vector<float> margin_of(const CoverageMap& map)
 {
-  std::vector<float> margin = map.gain_dbi;
-  for (float& value : margin) {
-    value += static_cast<float>(map.margin_at_0_dbi);
-  }
-  return margin;
+  return margin_of(map.gain_dbi, map.margin_at_0_dbi);
 }
 
 void write_coverage_file(const CoverageResult& result, const std::filesystem::path& path)

@@ -54,6 +54,10 @@ struct CoverageResult {
 /// Margin in each cell [dB].
 [[nodiscard]] std::vector<float> margin_of(const CoverageMap& map);
 
+/// Of implants with these gains. \param margin_at_0_dbi  of one with 0 dBi [dB]
+[[nodiscard]] std::vector<float> margin_of(std::vector<float> gain_dbi,
+                                           double margin_at_0_dbi);
+
 /// coverage.h5: gain and margin by direction, frequency, y and x.
 /// \throws WriteError
 void write_coverage_file(const CoverageResult& result, const std::filesystem::path& path);

@@ -45,9 +45,13 @@ std::span<const std::string_view> sar_limit_notes()
   return notes;
 }
 
-std::optional<double> largest_average(const SarResult& sar, double mass, bool plane_wave)
+std::optional<double> largest_average(const SarResult& sar, const SarLimit& limit,
+                                      double frequency, bool plane_wave)
 {
-  const bool one = mass == one_gram;
+  if (frequency < limit.from || frequency > limit.to) {
+    return std::nullopt;
+  }
+  const bool one = limit.mass == one_gram;
   const auto of = [&](const SarPeaks& peaks) -> std::optional<double> {
     const std::optional<SarSpot>& spot = one ? peaks.one_gram : peaks.ten_gram;
     return spot ? std::optional(spot->value) : std::nullopt;

@@ -29,11 +29,12 @@ struct SarLimit {
 /// What goes with every comparison, in one sentence each.
 [[nodiscard]] std::span<const std::string_view> sar_limit_notes();
 
-/// The largest average over that mass that was found: of a plane wave [W/kg per W/m^2],
-/// of an implant in three dimensions, beside the capsule or away from it [W/kg per W];
-/// none of an implant without these.
-/// \param mass  one_gram or ten_gram [kg]
-[[nodiscard]] std::optional<double> largest_average(const SarResult& sar, double mass,
-                                                    bool plane_wave);
+/// The largest average over the mass of a figure that was found: of a plane wave [W/kg
+/// per W/m^2], of an implant in three dimensions, beside the capsule or away from it
+/// [W/kg per W]; none of an implant without these. \param frequency  [Hz]; none where the
+/// figure is not for it
+[[nodiscard]] std::optional<double> largest_average(const SarResult& sar,
+                                                    const SarLimit& limit,
+                                                    double frequency, bool plane_wave);
 
 }  // namespace torsowave::postproc

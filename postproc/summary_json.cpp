@@ -239,12 +239,12 @@ using Json = nlohmann::ordered_json;
 }
 
 /// The published figures beside what was found.
-[[nodiscard]] Json limits_of(const SarResult& sar, const Result& result)
+[[nodiscard]] Json limits_of(const SarResult& sar, double frequency, const Result& result)
 {
   const bool wave = result.source.kind == "plane wave";
   Json list = Json::array();
   for (const SarLimit& limit : sar_limits()) {
-    const std::optional<double> average = largest_average(sar, limit.mass, wave);
+    const std::optional<double> average = largest_average(sar, limit, frequency, wave);
     Json item{{"name", limit.name},
               {"source", limit.source},
               {"averaging_mass_g", limit.mass * 1e3},
@@ -276,7 +276,7 @@ using Json = nlohmann::ordered_json;
     item["away_from_capsule"]["farther_than_m"] = sar.away_from;
   }
   item["transmit_power_w"] = or_null(result.transmit_power);
-  item["published_figures"] = limits_of(sar, result);
+  item["published_figures"] = limits_of(sar, frequency.frequency, result);
   return item;
 }
 

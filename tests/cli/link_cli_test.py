@@ -168,6 +168,17 @@ class Link(slices.SliceTest):
             for f in summary["frequencies"]:
                 self.assertGreater(f["antenna_gain"]["uncertainty_db"]["surroundings"], 0.1)
 
+    def test_the_link_of_another_file_is_none_of_the_run_that_is_stored(self):
+        other = self.write("link: {transmit_power: 1 W, fading: none}\n", "other.yaml")
+        folder = self.folder / "out"
+        self.link("--scenario", other, "-o", folder, "--quiet", implant=CAPSULE, link=HAND)
+        link = dict_of((folder / "link.json").read_text(encoding="utf-8"))["frequencies"][0]
+        self.assertAlmostEqual(link["implant_to_reader"]["eirp_dbm"] - link["implant_gain_dbi"],
+                               30.0, delta=1e-9)  # 1 W
+        for f in dict_of((folder / "summary.json").read_text(encoding="utf-8"))["frequencies"]:
+            self.assertIsNone(f["link"])
+            self.assertIsNone(f["sar"]["transmit_power_w"])
+
     def test_a_stored_result_gives_the_same_link(self):
         folder = self.folder / "out"
         fresh = self.link("--json", implant=CAPSULE, link=HAND)

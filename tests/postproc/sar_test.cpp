@@ -431,18 +431,21 @@ TEST(DipoleOverSlice, IsNearTheExactOneInRoundLayers)
 
 TEST(LargestAverage, IsTheLargerOneOfBothPlaces)
 {
+  const SarLimit over_one{"", "", one_gram, 1.6, 100e3, 6e9};
+  const SarLimit over_ten{"", "", ten_gram, 2.0, 100e3, 6e9};
   SarResult sar;
   sar.slice.one_gram = SarSpot{5.0, {}, "", 0.0};
-  EXPECT_FALSE(largest_average(sar, one_gram, false));
-  EXPECT_EQ(largest_average(sar, one_gram, true), 5.0);
+  EXPECT_FALSE(largest_average(sar, over_one, frequency, false));
+  EXPECT_EQ(largest_average(sar, over_one, frequency, true), 5.0);
   sar.capsule = CapsuleSar{};
   sar.capsule->one_gram = 2.0;
   sar.capsule->ten_gram = 1.0;
-  EXPECT_EQ(largest_average(sar, one_gram, false), 2.0);
+  EXPECT_EQ(largest_average(sar, over_one, frequency, false), 2.0);
   sar.away = SarPeaks{};
   sar.away->one_gram = SarSpot{3.0, {}, "", 0.0};
-  EXPECT_EQ(largest_average(sar, one_gram, false), 3.0);
-  EXPECT_EQ(largest_average(sar, ten_gram, false), 1.0);
+  EXPECT_EQ(largest_average(sar, over_one, frequency, false), 3.0);
+  EXPECT_EQ(largest_average(sar, over_ten, frequency, false), 1.0);
+  EXPECT_FALSE(largest_average(sar, over_one, 8e9, false));  // the figure is not for it
 }
 
 // 47 CFR 1.1310(b), (c): 1.6 and 8 W/kg over 1 g. ICNIRP (1998): 2 and 10 W/kg for head
