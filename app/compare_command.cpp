@@ -61,6 +61,7 @@ struct Case {
 [[nodiscard]] CompareResult compare(const Case& prepared, const CompareArguments& options)
 {
   RunOptions how;
+  how.sar = false;
   how.threads = options.threads > 0 ? options.threads : omp_get_max_threads();
   if (!options.quiet) {
     how.progress = progress_printer();

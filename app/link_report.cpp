@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
-#include <map>
 #include <utility>
 
 #include "app/text_table.hpp"
@@ -16,7 +15,6 @@ namespace {
 
 using postproc::LinkAround;
 using postproc::LinkBudget;
-using postproc::LinkEnd;
 using postproc::LinkTerm;
 
 [[nodiscard]] std::string megahertz(double frequency)

@@ -31,9 +31,7 @@ constexpr int margin = 3;
 
 [[nodiscard]] bool wants_fields(const RunPlan& plan)
 {
-  const auto& images = plan.scenario.outputs.images;
-  return !stored_phasors(plan.scenario).empty() ||
-         (images && std::ranges::count(images->quantities, "sar") > 0);
+  return !stored_phasors(plan.scenario).empty() || wants_sar_map(plan.scenario);
 }
 
 void include(solver::CellBox& box, int i, int j)
@@ -43,6 +41,12 @@ void include(solver::CellBox& box, int i, int j)
 }
 
 }  // namespace
+
+bool wants_sar_map(const scenarios::Scenario& scenario)
+{
+  const auto& images = scenario.outputs.images;
+  return images && std::ranges::count(images->quantities, "sar") > 0;
+}
 
 solver::CellBox recorded_cells(const RunPlan& plan)
 {

@@ -7,6 +7,9 @@
 
 namespace torsowave::app {
 
+/// Whether a picture shows SAR, cell by cell.
+[[nodiscard]] bool wants_sar_map(const scenarios::Scenario& scenario);
+
 /// The cells whose sums somebody reads: all of them, if phasors or pictures of fields are
 /// asked for, in mode 1D and for a cw source, whose steady state is looked for
 /// everywhere; else the box around everything that absorbs, and the source. Powers do not

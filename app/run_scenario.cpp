@@ -17,6 +17,7 @@
 #include "app/error_estimate.hpp"
 #include "app/film.hpp"
 #include "app/implant_gain.hpp"
+#include "app/machine_error.hpp"
 #include "app/movie_file.hpp"
 #include "app/pictures.hpp"
 #include "app/recorded_cells.hpp"
@@ -187,13 +188,6 @@ void describe_phasors(const RunPlan& plan, Result& result)
   }
 }
 
-[[nodiscard]] bool wants_sar(const RunPlan& plan)
-{
-  const auto& images = plan.scenario.outputs.images;
-  return images &&
-         std::count(images->quantities.begin(), images->quantities.end(), "sar");
-}
-
 /// Directions of the far field [rad], noted in the result; none where there is no far
 /// field.
 [[nodiscard]] std::vector<double> far_angles_of(const RunPlan& plan,
@@ -217,7 +211,7 @@ void add_sar(const RunPlan& plan, const postproc::FieldsAt& fields,
              const std::optional<SarEstimate>& estimate, postproc::FrequencyResult& at,
              Result& result)
 {
-  if (!estimate && !wants_sar(plan)) {
+  if (!estimate && !wants_sar_map(plan.scenario)) {
     return;
   }
   const std::vector<float> rate =
@@ -225,19 +219,19 @@ void add_sar(const RunPlan& plan, const postproc::FieldsAt& fields,
   if (estimate) {
     at.sar = estimate->at(at, rate);
   }
-  if (wants_sar(plan)) {
+  if (wants_sar_map(plan.scenario)) {
     result.sar.insert(result.sar.end(), rate.begin(), rate.end());
   }
 }
 
 void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome& outcome,
-              const SourceDrive& drive, Result& result)
+              const SourceDrive& drive, bool with_sar, Result& result)
 {
   const postproc::PowerInputs inputs = power_inputs(plan, recorders, drive);
   describe_phasors(plan, result);
   const std::vector<double> far_angles = far_angles_of(plan, inputs, result);
   std::optional<SarEstimate> sar;
-  if (!plan.one_d()) {
+  if (with_sar && !plan.one_d()) {
     sar.emplace(plan, inputs);
   }
   for (std::size_t f = 0; f < plan.scenario.frequencies.size(); ++f) {
@@ -271,7 +265,7 @@ void step_through(const RunPlan& plan, const RunOptions& options, Stepper steppe
   LoopOutcome outcome =
       run_loop<Real>(plan, stepper, recorders, options.progress, checkpoints);
   recorders.snapshots.finish();
-  evaluate(plan, recorders, outcome, drive, result);
+  evaluate(plan, recorders, outcome, drive, options.sar, result);
   const double wall =
       outcome.seconds_before +
       std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
@@ -343,7 +337,9 @@ void refine(const RunPlan& plan, const RunOptions& options, Checkpoints* checkpo
   }
   Result fine;
   Recorders recorders = recorders_for(refined, nullptr, nullptr);
-  step_plan(refined, options_of_run(options, 2), recorders, checkpoints, fine);
+  RunOptions how = options_of_run(options, 2);
+  how.sar = false;
+  step_plan(refined, how, recorders, checkpoints, fine);
   result.refinement = {refined.grid.raster.cell,
                        refined.grid.raster.cell / plan.grid.raster.cell,
                        convergence_order(plan), fine.grid.steps, fine.run.wall_seconds};
@@ -367,16 +363,23 @@ void refine(const RunPlan& plan, const RunOptions& options, Checkpoints* checkpo
 
 /// The animation that the scenario asks for, from what was stored.
 void animate(const scenarios::AnimationSpec& spec, const Result& result,
-             const RunOptions& options, const StagedFolder& folder)
+             const RunOptions& options)
 {
   const std::string name = "animation." + spec.format;
-  const FilmSide side{result, postproc::StoredSnapshots(folder.path("result.h5"))};
+  const FilmSide side{result, postproc::StoredSnapshots(options.folder / "result.h5")};
   FilmOrder order;
   order.frames_per_second = spec.frames_per_second;
   if (options.announce) {
     options.announce(fmt::format("drawing {}\n", name));
   }
-  static_cast<void>(make_film(order, {&side}, folder.path(name), {}));
+  try {
+    static_cast<void>(make_film(order, {&side}, options.folder / name, {}));
+  } catch (const Interrupted& stopped) {
+    throw Interrupted(
+        fmt::format("{}; the result is, and torsowave render {} --animation "
+                    "{} draws it",
+                    stopped.what(), options.folder.string(), name));
+  }
 }
 
 [[nodiscard]] Result run_and_store(const RunPlan& plan, const RunOptions& options)
@@ -408,14 +411,14 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
                   [&](const std::string& name) { return folder.path(name); });
     stored.get();
   }
-  if (plan.scenario.outputs.animation) {
-    animate(*plan.scenario.outputs.animation, result, options, folder);
-  }
   postproc::write_atomically(folder.path("scenario.yaml"), plan.scenario.text);
   postproc::write_summary(folder.path("summary.json"), result);
   remove_earlier_outputs(options.folder);
   folder.commit();
   checkpoints.remove();
+  if (plan.scenario.outputs.animation) {
+    animate(*plan.scenario.outputs.animation, result, options);
+  }
   return result;
 }
 

@@ -36,6 +36,7 @@ struct RunOptions {
   std::function<void(const std::string&)> announce;  ///< may be empty; a line of text
   std::function<void(const std::string&)> warn;      ///< may be empty; what went wrong
   std::optional<double> checkpoint_every;  ///< [s]; empty: none, or as before on resume
+  bool sar = true;                         ///< also the largest SAR of each frequency
   bool resume = false;  ///< go on from the checkpoint in the folder, if there is one
 };
 
@@ -43,7 +44,7 @@ struct RunOptions {
 inline constexpr double default_checkpoint_interval = 600.0;
 
 /// Runs a plan, and the same on finer cells if asked for, and writes result.h5,
-/// summary.json, scenario.yaml, the pictures and the animation: all or none. \throws
+/// summary.json, scenario.yaml and the pictures: all or none; then the animation. \throws
 /// scenarios::InputError  The folder holds a result and `force` is not set. \throws
 /// postproc::WriteError   The folder or the disk cannot be written. \throws Interrupted
 /// SIGINT or SIGTERM; nothing is kept. \throws Suspended  The same with checkpoints: the

@@ -39,36 +39,6 @@ bool any_near(const Raster& raster, const Mask& mask, int i, int j, std::uint8_t
   return false;
 }
 
-/// Sets every cell that the rim can't reach over clear cells in 4-neighbour steps.
-Mask fill_holes(const Raster& raster, const Mask& mask)
-{
-  Mask filled(raster.size(), 1);
-  std::vector<std::pair<int, int>> open;
-  const auto reach = [&](int i, int j) {
-    if (in_raster(raster, i, j) && mask[raster.at(i, j)] == 0 &&
-        filled[raster.at(i, j)]) {
-      filled[raster.at(i, j)] = 0;
-      open.emplace_back(i, j);
-    }
-  };
-  for (int j = 0; j < raster.ny; ++j) {
-    for (int i = 0; i < raster.nx; ++i) {
-      if (on_rim(raster, i, j)) {
-        reach(i, j);
-      }
-    }
-  }
-  while (!open.empty()) {
-    const auto [i, j] = open.back();
-    open.pop_back();
-    reach(i - 1, j);
-    reach(i + 1, j);
-    reach(i, j - 1);
-    reach(i, j + 1);
-  }
-  return filled;
-}
-
 /// Quanta of background in each palette entry.
 std::vector<int> background_quanta(const TissueMap& map)
 {
@@ -117,6 +87,36 @@ double last_on_ray(const Raster& raster, const Body& body, double angle)
 
 }  // namespace
 
+std::vector<std::uint8_t> fill_holes(const Raster& raster,
+                                     const std::vector<std::uint8_t>& mask)
+{
+  Mask filled(raster.size(), 1);
+  std::vector<std::pair<int, int>> open;
+  const auto reach = [&](int i, int j) {
+    if (in_raster(raster, i, j) && mask[raster.at(i, j)] == 0 &&
+        filled[raster.at(i, j)]) {
+      filled[raster.at(i, j)] = 0;
+      open.emplace_back(i, j);
+    }
+  };
+  for (int j = 0; j < raster.ny; ++j) {
+    for (int i = 0; i < raster.nx; ++i) {
+      if (on_rim(raster, i, j)) {
+        reach(i, j);
+      }
+    }
+  }
+  while (!open.empty()) {
+    const auto [i, j] = open.back();
+    open.pop_back();
+    reach(i - 1, j);
+    reach(i + 1, j);
+    reach(i, j - 1);
+    reach(i, j + 1);
+  }
+  return filled;
+}
+
 BodyReach body_reach(const Raster& raster, const Body& body,
                      std::span<const double> angles)
 {
@@ -129,10 +129,12 @@ BodyReach body_reach(const Raster& raster, const Body& body,
   constexpr int directions = 180;
   for (int n = 0; n < directions; ++n) {
     const double angle = std::numbers::pi * n / directions;
+    const double c = std::cos(angle);
+    const double s = std::sin(angle);
     double low = std::numeric_limits<double>::infinity();
     double high = -low;
     for (const Point& p : outline) {
-      const double along = p.x * std::cos(angle) + p.y * std::sin(angle);
+      const double along = p.x * c + p.y * s;
       low = std::min(low, along);
       high = std::max(high, along);
     }

@@ -33,6 +33,11 @@ struct Contour {
 /// \throws std::invalid_argument  `margin` < 1, or no cell is left.
 [[nodiscard]] Contour rectangle_contour(const Raster& raster, int margin);
 
+/// Sets every cell that the rim can't reach over clear cells in 4-neighbour steps.
+/// \param mask  (ny, nx), 1 for cells that are set
+[[nodiscard]] std::vector<std::uint8_t> fill_holes(const Raster& raster,
+                                                   const std::vector<std::uint8_t>& mask);
+
 /// What belongs to the body, with holes filled (gas in the bowel is inside the body).
 struct Body {
   std::vector<std::uint8_t> cells;  ///< (ny, nx), 1 where any share is not background

@@ -5,54 +5,13 @@
 #include <limits>
 #include <stdexcept>
 
+#include "geometry/body_surface.hpp"
 #include "postproc/figure_check.hpp"
 
 namespace torsowave::postproc {
 namespace {
 
 constexpr double infinite = std::numeric_limits<double>::infinity();
-
-/// 1 for the cells outside: of tissue 0, connected to the border.
-[[nodiscard]] std::vector<char> outside_cells(const Result& result)
-{
-  const auto nx = static_cast<std::size_t>(result.grid.nx);
-  const auto ny = static_cast<std::size_t>(result.grid.ny);
-  std::vector<char> outside(nx * ny);
-  std::vector<std::size_t> open;
-  const auto visit = [&](std::size_t cell) {
-    if (result.labels[cell] == 0 && outside[cell] == 0) {
-      outside[cell] = 1;
-      open.push_back(cell);
-    }
-  };
-  for (std::size_t i = 0; i < nx; ++i) {
-    visit(i);
-    visit((ny - 1) * nx + i);
-  }
-  for (std::size_t j = 0; j < ny; ++j) {
-    visit(j * nx);
-    visit(j * nx + nx - 1);
-  }
-  while (!open.empty()) {
-    const std::size_t cell = open.back();
-    open.pop_back();
-    const std::size_t i = cell % nx;
-    const std::size_t j = cell / nx;
-    if (i > 0) {
-      visit(cell - 1);
-    }
-    if (i + 1 < nx) {
-      visit(cell + 1);
-    }
-    if (j > 0) {
-      visit(cell - nx);
-    }
-    if (j + 1 < ny) {
-      visit(cell + nx);
-    }
-  }
-  return outside;
-}
 
 /// Lower envelope of the parabolas f(q) + (x - q)^2 at x = 0, 1, ..., in place.
 void transform(std::vector<double>& f)
@@ -120,13 +79,18 @@ BodyDistance body_distance(const Result& result)
 {
   require_tissues(result);
   const auto nx = static_cast<std::size_t>(result.grid.nx);
-  const std::vector<char> outside = outside_cells(result);
+  const geometry::Raster raster{result.grid.nx, result.grid.ny, result.grid.cell, {}};
+  std::vector<std::uint8_t> tissue(result.labels.size());
+  std::ranges::transform(result.labels, tissue.begin(), [](std::uint16_t label) {
+    return static_cast<std::uint8_t>(label != 0);
+  });
+  const std::vector<std::uint8_t> inside = geometry::fill_holes(raster, tissue);
   BodyDistance body;
-  body.cells.resize(outside.size());
+  body.cells.resize(inside.size());
   double count = 0.0;
-  for (std::size_t cell = 0; cell < outside.size(); ++cell) {
-    body.cells[cell] = outside[cell] != 0 ? infinite : 0.0;
-    if (outside[cell] == 0) {
+  for (std::size_t cell = 0; cell < inside.size(); ++cell) {
+    body.cells[cell] = inside[cell] != 0 ? 0.0 : infinite;
+    if (inside[cell] != 0) {
       body.centroid.x += result.grid.x[cell % nx];
       body.centroid.y += result.grid.y[cell / nx];
       count += 1.0;

@@ -40,7 +40,6 @@
 
 #include <array>
 #include <complex>
-#include <functional>
 #include <vector>
 
 #include "geometry/tissue_map.hpp"

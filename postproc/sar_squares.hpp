@@ -20,7 +20,6 @@
 #pragma once
 
 #include <cstddef>
-#include <cstdint>
 #include <functional>
 #include <optional>
 #include <vector>
@@ -84,8 +83,6 @@ public:
   /// \param rate  SAR by cell, (ny, nx), any unit
   [[nodiscard]] SarPeaks peaks(const std::vector<float>& rate,
                                const std::optional<Beyond>& beyond = std::nullopt) const;
-
-  [[nodiscard]] const TissueCover& cover() const noexcept { return cover_; }
 
 private:
   const geometry::TissueMap& map_;
