@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <exception>
+#include <stdexcept>
 
 #include "app/film_scene.hpp"
 #include "app/machine_error.hpp"
@@ -27,6 +28,16 @@ constexpr std::size_t most_frames = 100'000;
 constexpr double seconds_a_cycle = 2.0;
 constexpr int usual_width = 900;  // of a side [px]
 
+/// \throws scenarios::InputError  The result has nothing there.
+[[nodiscard]] postproc::SliceLine line_in(const Result& result, const FilmOrder& order)
+{
+  try {
+    return postproc::line_through(result, *order.along, order.at);
+  } catch (const std::invalid_argument& error) {
+    refuse_film(error.what());
+  }
+}
+
 /// Draws one side's moments, as a map or as a curve.
 class Painter {
 public:
@@ -37,7 +48,7 @@ public:
     if (result.mode == "1D") {
       row_ = result;
     } else if (order.along) {
-      line_ = postproc::line_through(result, *order.along, order.at);
+      line_ = line_in(result, order);
       row_ = postproc::row_of(result, *line_);
       name_ = postproc::name_of(result, *line_);
     } else {
@@ -125,12 +136,12 @@ private:
 /// The film as pictures, in batches of a frame for each thread.
 class Film {
 public:
-  Film(const FilmOrder& order, const std::vector<const FilmSide*>& sides) : order_(order)
+  Film(const FilmOrder& order, const std::vector<FilmSide>& sides) : order_(order)
   {
     const std::string quantity =
-        order.quantity.empty() ? usual_quantity(*sides.front()) : order.quantity;
-    for (const FilmSide* side : sides) {
-      scenes_.push_back(scene_of(*side, quantity, order.frequency));
+        order.quantity.empty() ? usual_quantity(sides.front()) : order.quantity;
+    for (const FilmSide& side : sides) {
+      scenes_.push_back(scene_of(side, quantity, order.frequency));
       if (scenes_.back()->plan().field != scenes_.front()->plan().field) {
         refuse_film(fmt::format("the results show different fields: {} and {}",
                                 scenes_.front()->plan().field,
@@ -139,13 +150,13 @@ public:
     }
     moments_ = is_field_name(quantity)
                    ? steady_moments(order)
-                   : film_moments(order, sides.front()->snapshots.times());
-    range_ = range_of(order, order.along || sides.front()->result.mode == "1D", scenes_);
+                   : film_moments(order, sides.front().snapshots.times());
+    range_ = range_of(order, order.along || sides.front().result.mode == "1D", scenes_);
     postproc::Look look = order.look;
     const auto count = static_cast<int>(sides.size());
     look.width = look.width > 0 ? look.width / count / 2 * 2 : usual_width;
     for (std::size_t s = 0; s < sides.size(); ++s) {
-      painters_.push_back(std::make_unique<Painter>(order, sides[s]->result,
+      painters_.push_back(std::make_unique<Painter>(order, sides[s].result,
                                                     scenes_[s]->plan(), range_, look));
     }
   }
@@ -281,10 +292,9 @@ std::vector<double> film_moments(const FilmOrder& order, const std::vector<doubl
   return moments;
 }
 
-FilmFacts make_film(const FilmOrder& order, const std::vector<const FilmSide*>& sides,
+FilmFacts make_film(const FilmOrder& order, const std::vector<FilmSide>& sides,
                     const std::filesystem::path& path, const FilmProgress& progress)
 {
-  const StopSignal stop;
   const MovieFormat format = movie_format(path);
   Film film(order, sides);
   if (film.count() > most_frames) {

@@ -28,8 +28,8 @@ struct FilmOrder {
   /// "snapshot": the stored moments; a field ("Ez"): its phasor as a steady oscillation,
   /// which begins anew without a jump. Empty: snapshots if there are any.
   std::string quantity;
-  std::size_t frequency = 0;  ///< of the phasor
-  int cycles = 1;             ///< of the oscillation
+  double frequency = 0.0;  ///< of the phasor, as the result has it [Hz]
+  int cycles = 1;          ///< of the oscillation
   double frames_per_second = 25.0;
   std::optional<double> length;  ///< of the film [s]; empty: a frame for each moment, 2 s
                                  ///< a cycle
@@ -43,10 +43,10 @@ struct FilmOrder {
   postproc::Look look;  ///< of all sides together; without a width 900 px for each
 };
 
-/// A stored result as a film sees it.
+/// A stored result as a film sees it; both outlive the film.
 struct FilmSide {
-  postproc::Result result;
-  postproc::StoredSnapshots snapshots;
+  const postproc::Result& result;
+  const postproc::StoredSnapshots& snapshots;
 };
 
 struct FilmFacts {
@@ -65,11 +65,12 @@ struct FilmFacts {
 using FilmProgress = std::function<void(std::size_t, std::size_t)>;
 
 /// Makes the film. Two results stand side by side at the same moments, with one scale.
-/// \param sides     one or two; not null
+/// A StopSignal of the caller's stops it.
+/// \param sides     one or two
 /// \param progress  may be empty
 /// \throws scenarios::InputError  A result lacks what is ordered, or two do not match.
 /// \throws MachineError, Interrupted, postproc::WriteError, postproc::ReadError
-FilmFacts make_film(const FilmOrder& order, const std::vector<const FilmSide*>& sides,
+FilmFacts make_film(const FilmOrder& order, const std::vector<FilmSide>& sides,
                     const std::filesystem::path& path, const FilmProgress& progress);
 
 /// The moments of the run that the frames show [s]: evenly, and more of them in slow

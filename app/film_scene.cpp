@@ -8,6 +8,7 @@
 #include <numbers>
 #include <utility>
 
+#include "app/pictures.hpp"
 #include "app/run_plan.hpp"
 #include "postproc/figure_scale.hpp"
 #include "postproc/moment_picture.hpp"
@@ -163,14 +164,16 @@ std::string usual_quantity(const FilmSide& side)
 }
 
 std::unique_ptr<Scene> scene_of(const FilmSide& side, const std::string& quantity,
-                                std::size_t frequency)
+                                double frequency)
 {
   if (is_field_name(quantity)) {
     const postproc::PhasorField& phasor = phasor_of(side.result, quantity);
-    if (frequency >= side.result.frequencies.size()) {
-      refuse_film("the results have different frequencies");
+    const auto number = frequency_number(side.result, frequency);
+    if (!number) {
+      refuse_film(fmt::format("the results have different frequencies: one lacks {}",
+                              postproc::frequency_text(frequency)));
     }
-    return std::make_unique<SteadyScene>(side.result, phasor, frequency);
+    return std::make_unique<SteadyScene>(side.result, phasor, *number);
   }
   if (quantity != "snapshot") {
     refuse_film(fmt::format("{} does not move; an animation shows snapshot or a field",

@@ -39,11 +39,11 @@ private:
 /// \throws scenarios::InputError  There are neither.
 [[nodiscard]] std::string usual_quantity(const FilmSide& side);
 
-/// \param side      outlives the scene
-/// \param quantity  "snapshot" or a field  \param frequency  of the field
+/// \param side      what it refers to outlives the scene
+/// \param quantity  "snapshot" or a field  \param frequency  of the field [Hz]
 /// \throws scenarios::InputError  It is not stored.
 [[nodiscard]] std::unique_ptr<Scene> scene_of(const FilmSide& side,
                                               const std::string& quantity,
-                                              std::size_t frequency);
+                                              double frequency);
 
 }  // namespace torsowave::app

@@ -89,13 +89,12 @@ SnapshotRecorder::SnapshotRecorder(const RunPlan& plan, postproc::ResultFile* fi
 /// Keeps every moment, or, when they become too many, every second, fourth, ... one.
 void SnapshotRecorder::remember(const postproc::Snapshot& snapshot)
 {
-  constexpr std::size_t most = 4096;
   std::vector<postproc::Snapshot>& history = moments_.history;
   if (taken_++ % history_stride_ != 0) {
     return;
   }
   history.push_back(snapshot);
-  if (history.size() < most) {
+  if (history.size() < most_history) {
     return;
   }
   for (std::size_t kept = 0; 2 * kept < history.size(); ++kept) {

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <exception>
 #include <string_view>
 
@@ -316,6 +317,25 @@ std::vector<std::string> picture_names(const PictureOrder& order, const Result& 
                                        const Moments& moments)
 {
   return Collection(order, result, moments).names();
+}
+
+std::size_t history_stride(std::size_t count) noexcept
+{
+  std::size_t stride = 1;
+  while ((count + stride - 1) / stride >= most_history) {
+    stride *= 2;
+  }
+  return stride;
+}
+
+std::optional<std::size_t> frequency_number(const Result& result, double frequency)
+{
+  const auto found = std::ranges::find_if(result.frequencies, [&](const auto& f) {
+    return std::abs(f.frequency - frequency) <= 1e-4 * frequency;
+  });
+  return found == result.frequencies.end() ? std::nullopt
+                                           : std::optional(static_cast<std::size_t>(
+                                                 found - result.frequencies.begin()));
 }
 
 std::string in_megahertz(double frequency)

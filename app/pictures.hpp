@@ -25,6 +25,15 @@ struct Moments {
       history;  ///< evenly spaced, for a space-time diagram: rows, in a slice of the line
 };
 
+/// Of moments stored one after the other every how many belong to the history: so many
+/// that fewer than `most_history` of `count` do. A power of two.
+[[nodiscard]] std::size_t history_stride(std::size_t count) noexcept;
+inline constexpr std::size_t most_history = 4096;
+
+/// The number of a frequency in a result, close enough at its printed digits [Hz].
+[[nodiscard]] std::optional<std::size_t> frequency_number(const postproc::Result& result,
+                                                          double frequency);
+
 /// Where `render` puts pictures if nobody says, in the folder of the result.
 inline constexpr const char* rendered_folder = "pictures";
 

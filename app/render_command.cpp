@@ -12,6 +12,7 @@
 #include "app/movie_file.hpp"
 #include "app/progress_printer.hpp"
 #include "app/render_options.hpp"
+#include "app/stop_signal.hpp"
 #include "app/terminal.hpp"
 #include "postproc/atomic_file.hpp"
 #include "scenarios/input_error.hpp"
@@ -124,28 +125,34 @@ std::vector<fs::path> draw(const RenderOptions& options)
   };
 }
 
-[[nodiscard]] FilmSide side_of(const std::string& source)
-{
-  const fs::path file = result_file_of(source);
-  return {postproc::read_result(file), postproc::StoredSnapshots(file)};
-}
+/// A result with its snapshots open.
+struct Stored {
+  explicit Stored(const std::string& source)
+      : result(postproc::read_result(result_file_of(source))),
+        snapshots(result_file_of(source))
+  {
+  }
+  postproc::Result result;
+  postproc::StoredSnapshots snapshots;
+};
 
 std::vector<fs::path> animate(const RenderOptions& options)
 {
   const fs::path output = options.animation;
   static_cast<void>(movie_format(output));
   require_ffmpeg();
-  const FilmSide first = side_of(options.source);
-  std::optional<FilmSide> second;
-  std::vector<const FilmSide*> sides{&first};
+  const Stored first(options.source);
+  std::optional<Stored> second;
+  std::vector<FilmSide> sides{{first.result, first.snapshots}};
   if (!options.beside.empty()) {
-    second.emplace(side_of(options.beside));
-    sides.push_back(&*second);
+    second.emplace(options.beside);
+    sides.push_back({second->result, second->snapshots});
   }
   const FilmOrder order = film_order(options, first.result);
   if (!output.parent_path().empty()) {
     make_folder(output.parent_path());
   }
+  const StopSignal stop;
   const FilmFacts film =
       make_film(order, sides, output, options.quiet ? FilmProgress{} : film_progress());
   if (!options.quiet) {
@@ -215,41 +222,51 @@ void add_picture_options(CLI::App& command, RenderOptions& options)
 void add_film_options(CLI::App& command, RenderOptions& options)
 {
   const std::string group = "Animation";
-  command
-      .add_option("--animation", options.animation,
-                  "make a film of this name instead: .mp4, .webp or .gif; of the "
-                  "snapshots, or of a field (--quantity Ez) as a steady oscillation")
-      ->group(group);
+  CLI::Option* const animation =
+      command
+          .add_option("--animation", options.animation,
+                      "make a film of this name instead: .mp4, .webp or .gif; of the "
+                      "snapshots, or of a field (--quantity Ez) as a steady oscillation")
+          ->group(group);
   command
       .add_option("--fps", options.frames_per_second, "frames in a second (default: 25)")
       ->check(CLI::Range(0.1, 240.0))
+      ->needs(animation)
       ->group(group);
   command
       .add_option("--length", options.length,
                   "of the film, e.g. \"12 s\" (default: a frame for each moment; 2 s a "
                   "cycle)")
+      ->needs(animation)
       ->group(group);
   command.add_option("--from", options.from, "first moment of the run, e.g. 1ns")
+      ->needs(animation)
       ->group(group);
-  command.add_option("--to", options.to, "last moment of the run")->group(group);
+  command.add_option("--to", options.to, "last moment of the run")
+      ->needs(animation)
+      ->group(group);
   command
       .add_option("--slow", options.slow,
                   "FROM TO FACTOR: that stretch of the run FACTOR times slower")
       ->expected(3)
+      ->needs(animation)
       ->group(group);
   command.add_option("--cycles", options.cycles, "of a steady oscillation (default: 1)")
       ->check(CLI::Range(1, 1000))
+      ->needs(animation)
       ->group(group);
   command
       .add_option("--range", options.range,
                   "largest value of the scale, in the field's unit (default: by the "
                   "field)")
       ->check(CLI::PositiveNumber)
+      ->needs(animation)
       ->group(group);
   command
       .add_option("--beside", options.beside,
                   "a second result at its right, at the same moments and on the same "
                   "scale")
+      ->needs(animation)
       ->group(group);
 }
 

@@ -45,6 +45,15 @@ constexpr double print_density = 300.0;
   return text.empty() ? std::nullopt : std::optional(quantity(option, text, dimension));
 }
 
+/// Two pictures of one name would be written at the same time.
+template <class Item>
+void add_once(std::vector<Item>& items, const Item& item)
+{
+  if (std::ranges::find(items, item) == items.end()) {
+    items.push_back(item);
+  }
+}
+
 /// Items that were given one by one or with commas between them.
 [[nodiscard]] std::vector<std::string> items_of(const std::vector<std::string>& words)
 {
@@ -56,7 +65,7 @@ constexpr double print_density = 300.0;
       std::string item = word.substr(begin, end - begin);
       const std::size_t first = item.find_first_not_of(' ');
       if (first != std::string::npos) {
-        items.push_back(item.substr(first, item.find_last_not_of(' ') - first + 1));
+        add_once(items, item.substr(first, item.find_last_not_of(' ') - first + 1));
       }
       begin = end + 1;
     }
@@ -64,17 +73,15 @@ constexpr double print_density = 300.0;
   return items;
 }
 
-/// Numbers of the frequencies asked for: a value is close enough at its printed digits.
+/// Numbers of the frequencies asked for.
 [[nodiscard]] std::vector<std::size_t> frequency_numbers(const RenderOptions& options,
                                                          const Result& result)
 {
   std::vector<std::size_t> numbers;
   for (const std::string& text : items_of(options.frequencies)) {
     const double wanted = quantity("--frequency", text, Dimension::frequency);
-    const auto found = std::ranges::find_if(result.frequencies, [&](const auto& f) {
-      return std::abs(f.frequency - wanted) <= 1e-4 * wanted;
-    });
-    if (found == result.frequencies.end()) {
+    const auto number = frequency_number(result, wanted);
+    if (!number) {
       std::vector<std::string> known;
       for (const auto& f : result.frequencies) {
         known.push_back(postproc::frequency_text(f.frequency));
@@ -82,7 +89,7 @@ constexpr double print_density = 300.0;
       refuse("--frequency", fmt::format("the result has no {}; it has {}",
                                         in_quotes(text), scenarios::listed(known)));
     }
-    numbers.push_back(static_cast<std::size_t>(found - result.frequencies.begin()));
+    add_once(numbers, *number);
   }
   for (std::size_t f = 0; options.frequencies.empty() && f < result.frequencies.size();
        ++f) {
@@ -165,8 +172,7 @@ constexpr double print_density = 300.0;
     const postproc::StoredSnapshots& stored, const Result& result,
     const std::optional<postproc::SliceLine>& line)
 {
-  constexpr std::size_t most = 4096;
-  const std::size_t step = 1 + stored.count() / most;
+  const std::size_t step = history_stride(stored.count());
   std::vector<postproc::Snapshot> history;
   for (std::size_t n = 0; n < stored.count(); n += step) {
     const postproc::Snapshot moment = stored.frame(n);
@@ -199,7 +205,7 @@ constexpr double print_density = 300.0;
                          "{:.4g} to {:.4g} ns",
                          in_quotes(text), 1e9 * times.front(), 1e9 * times.back()));
     }
-    numbers.push_back(nearest(times, wanted));
+    add_once(numbers, nearest(times, wanted));
   }
   if (!options.times.empty()) {
     return numbers;
@@ -294,7 +300,8 @@ FilmOrder film_order(const RenderOptions& options, const Result& result)
   if (!options.frequencies.empty() && frequencies.size() > 1) {
     refuse("--frequency", "an animation shows one frequency");
   }
-  order.frequency = frequencies.empty() ? 0 : frequencies.front();
+  order.frequency =
+      frequencies.empty() ? 0.0 : result.frequencies[frequencies.front()].frequency;
   order.cycles = options.cycles;
   order.frames_per_second = options.frames_per_second;
   order.length = optional_quantity("--length", options.length, Dimension::time);

@@ -366,14 +366,14 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
              const RunOptions& options)
 {
   const std::string name = "animation." + spec.format;
-  const FilmSide side{result, postproc::StoredSnapshots(options.folder / "result.h5")};
+  const postproc::StoredSnapshots snapshots(options.folder / "result.h5");
   FilmOrder order;
   order.frames_per_second = spec.frames_per_second;
   if (options.announce) {
     options.announce(fmt::format("drawing {}\n", name));
   }
   try {
-    static_cast<void>(make_film(order, {&side}, options.folder / name, {}));
+    static_cast<void>(make_film(order, {{result, snapshots}}, options.folder / name, {}));
   } catch (const Interrupted& stopped) {
     throw Interrupted(
         fmt::format("{}; the result is, and torsowave render {} --animation "

@@ -66,7 +66,7 @@ namespace {
       R"(#!/bin/bash
 # Every task runs its share of the cases. Before the time limit it is told to stop; what is
 # not done then is done after the task is queued again.
-#SBATCH --job-name={name}
+#SBATCH --job-name="{name}"
 #SBATCH --array=1-{tasks}
 #SBATCH --cpus-per-task={cores}
 #SBATCH --mem={memory}M
@@ -103,7 +103,7 @@ exit "$code"
 {
   return fmt::format(R"(#!/bin/bash
 # The table after the last task of the array, even if cases are missing.
-#SBATCH --job-name={}-table
+#SBATCH --job-name="{}-table"
 #SBATCH --cpus-per-task=1
 #SBATCH --mem=1024M
 #SBATCH --time=0:30:00

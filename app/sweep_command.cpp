@@ -6,14 +6,13 @@
 #include <algorithm>
 #include <charconv>
 #include <cstdlib>
-#include <fstream>
-#include <iterator>
 #include <limits>
 #include <memory>
 #include <set>
 #include <string_view>
 
 #include "app/exit_codes.hpp"
+#include "app/program_digest.hpp"
 #include "app/progress_printer.hpp"
 #include "app/run_command.hpp"
 #include "app/run_plan.hpp"
@@ -26,7 +25,6 @@
 #include "app/terminal.hpp"
 #include "postproc/atomic_file.hpp"
 #include "postproc/result.hpp"
-#include "postproc/sha256.hpp"
 #include "postproc/version.hpp"
 #include "scenarios/input_error.hpp"
 #include "scenarios/sweep_plan.hpp"
@@ -70,14 +68,9 @@ struct Sweep {
 /// Version and revision; of a build that no revision stands for, the program itself too.
 [[nodiscard]] std::string program_identity()
 {
-  std::string identity =
-      fmt::format("{} {}", postproc::tool_version(), postproc::tool_revision());
-  if (identity.ends_with("-dirty") || identity.ends_with("unknown")) {
-    std::ifstream program("/proc/self/exe", std::ios::binary);
-    identity +=
-        " " + postproc::sha256(std::string{std::istreambuf_iterator<char>(program), {}});
-  }
-  return identity;
+  const std::string digest = program_digest();
+  return fmt::format("{} {}{}{}", postproc::tool_version(), postproc::tool_revision(),
+                     digest.empty() ? "" : " ", digest);
 }
 
 [[nodiscard]] Sweep open_sweep(const SweepArguments& options)
@@ -231,7 +224,6 @@ void set_damaged_aside(const Sweep& sweep)
   sweep.store.clean(ids);
   set_damaged_aside(sweep);
   postproc::write_atomically(sweep.store.folder() / "sweep.yaml", sweep.plan.text);
-  how.retry = options.retry;
   how.checkpoint = options.checkpoint;
   if (!options.quiet) {
     how.progress = sweep_progress_printer();
@@ -265,7 +257,7 @@ void set_damaged_aside(const Sweep& sweep)
 
 [[nodiscard]] SweepPrice price_of_sweep(const Sweep& sweep, const SweepOptions& how)
 {
-  return price_sweep(sweep.plan, sweep.store, sweep.jobs, how.jobs, how.threads);
+  return price_sweep(sweep.plan, sweep.store, sweep.jobs, how);
 }
 
 [[nodiscard]] int tell_faults(const SweepPrice& price)
@@ -349,6 +341,7 @@ int sweep(const SweepArguments& options)
   static_cast<void>(checkpoint_interval(options.checkpoint));
   const Sweep sweep = open_sweep(options);
   SweepOptions how;
+  how.retry = options.retry;
   choose_jobs(options, sweep, how);
   if (options.dry_run) {
     return dry_run(options, sweep, how);

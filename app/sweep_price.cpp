@@ -88,20 +88,20 @@ double SweepPrice::seconds() const
 }
 
 SweepPrice price_sweep(const scenarios::SweepPlan& plan, const SweepStore& store,
-                       const std::vector<SweepJob>& jobs, int at_a_time, int threads)
+                       const std::vector<SweepJob>& jobs, const SweepOptions& how)
 {
   SweepPrice price;
   price.cases = plan.cases.size();
   price.different = jobs.size();
-  price.jobs = at_a_time;
-  price.threads = threads;
+  price.jobs = how.jobs;
+  price.threads = how.threads;
   std::vector<SweepJob> left;
   for (const SweepJob& job : jobs) {
     const auto failure = store.failure(job.id);
     price.memory = std::max(price.memory, job.memory);
     if (store.is_finished(job.id)) {
       ++price.finished;
-    } else if (failure && !failure->may_pass()) {
+    } else if (failure && !failure->may_pass() && !how.retry) {
       ++price.failed;
     } else {
       left.push_back(job);

@@ -35,12 +35,12 @@ struct SweepPrice {
   [[nodiscard]] double seconds() const;
 };
 
-/// Plans up to eight of the cases that are left and measures the stepper; the others are
-/// taken in proportion to cells times steps.
+/// Plans up to eight of the cases that run_cases() would run and measures the stepper;
+/// the others are taken in proportion to cells times steps.
 [[nodiscard]] SweepPrice price_sweep(const scenarios::SweepPlan& plan,
                                      const SweepStore& store,
-                                     const std::vector<SweepJob>& jobs, int at_a_time,
-                                     int threads);
+                                     const std::vector<SweepJob>& jobs,
+                                     const SweepOptions& how);
 
 /// Cases with their values, state, memory and time.
 [[nodiscard]] std::string price_text(const scenarios::SweepPlan& plan,

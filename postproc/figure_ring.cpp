@@ -147,15 +147,17 @@ private:
            b * ((1.0 - a) * at(0, 1) + a * at(1, 1));
   }
 
+  /// Sectors lie about their angles, half of each on either side.
   [[nodiscard]] std::size_t sector(double u, double v) const
   {
     const double x = layout_.x.low + u * (layout_.x.high - layout_.x.low);
     const double y = layout_.y.low + v * (layout_.y.high - layout_.y.low);
-    const double turn =
-        std::atan2(y - body_.centroid.y, x - body_.centroid.x) / (2.0 * std::numbers::pi);
+    const double turn = std::atan2(y - body_.centroid.y, x - body_.centroid.x) /
+                            (2.0 * std::numbers::pi) -
+                        result_.sector_angle_deg.front() / 360.0;
     const auto count = static_cast<double>(ring_.level.size());
-    const double place = count * (turn - std::floor(turn));
-    return std::min(static_cast<std::size_t>(place), ring_.level.size() - 1);
+    const double place = count * (turn - std::floor(turn)) + 0.5;
+    return static_cast<std::size_t>(place) % ring_.level.size();
   }
 
   const Result& result_;
@@ -190,7 +192,7 @@ private:
                 fmt::format("{}; {} sectors", describe(result), ring.level.size()),
                 {}};
   if (ring.inward > 0) {
-    titles.notes.push_back(fmt::format("Grey: net power inward, in {} of {} sectors.",
+    titles.notes.push_back(fmt::format("Grey: no net power outward, in {} of {} sectors.",
                                        ring.inward, ring.level.size()));
   }
   titles.notes.emplace_back(caution);

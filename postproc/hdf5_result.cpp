@@ -269,7 +269,11 @@ void write_sar(hid_t file, const Result& result)
   const PlaneAxes plane = write_plane(file, result.grid);
   const Dataset sar = write_variable(
       file, "sar", result.sar, {&frequency, &plane.y, &plane.x},
-      {"(W/kg)/(W/m)", "specific absorption rate per watt per metre of source power"});
+      {fmt::format("(W/kg)/({})", result.source.power_unit),
+       result.mode == "1D" ? "specific absorption rate per watt per square metre of "
+                             "source power"
+                           : "specific absorption rate per watt per metre of source "
+                             "power"});
   write_attribute(sar.id(), "caution", std::string(caution));
 }
 

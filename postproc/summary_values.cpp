@@ -23,8 +23,16 @@ struct Suffix {
   std::string_view unit;
 };
 // The longest first: "_w_per_m" ends in "_m" too.
-constexpr std::array suffixes{Suffix{"_w_per_m_rad", "W/m/rad"},
+constexpr std::array suffixes{Suffix{"w_per_kg_per_w_per_m2", "(W/kg)/(W/m2)"},
+                              Suffix{"w_per_kg_per_w_per_m", "(W/kg)/(W/m)"},
+                              Suffix{"w_per_kg_per_w", "(W/kg)/W"},
+                              Suffix{"w_per_kg", "W/kg"},
+                              Suffix{"w_per_a2m2", "W/(A m)2"},
+                              Suffix{"_w_per_m_rad", "W/m/rad"},
+                              Suffix{"_w_per_m2", "W/m2"},
                               Suffix{"_w_per_m", "W/m"},
+                              Suffix{"_per_s", "1/s"},
+                              Suffix{"_bytes", "B"},
                               Suffix{"_db", "dB"},
                               Suffix{"_dbm", "dBm"},
                               Suffix{"_dbi", "dBi"},

@@ -83,14 +83,20 @@ void read_sections(Section& root, Reading& reading, Scenario& scenario)
   check_placement(scenario, names, sound, reading);
 }
 
+void require_size(const std::string& text, const std::filesystem::path& name,
+                  std::string_view what)
+{
+  if (text.size() > max_scenario_bytes) {
+    refuse_file(name, fmt::format("larger than the {} MiB that a {} may have",
+                                  max_scenario_bytes >> 20U, what));
+  }
+}
+
 template <class Read>
 [[nodiscard]] Scenario parse(const std::string& text, const std::filesystem::path& name,
                              Read read)
 {
-  if (text.size() > max_scenario_bytes) {
-    refuse_file(name, fmt::format("larger than the {} MiB that a scenario may have",
-                                  max_scenario_bytes >> 20U));
-  }
+  require_size(text, name, "scenario");
   Scenario scenario;
   scenario.text = text;
   scenario.path = name;
@@ -127,6 +133,7 @@ std::string read_input_text(const std::filesystem::path& path, std::string_view 
     refuse_file(path, "cannot be read to its end; check the disk");
   }
   text.resize(static_cast<std::size_t>(stream.gcount()));
+  require_size(text, path, what);
   return text;
 }
 

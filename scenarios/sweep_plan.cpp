@@ -95,6 +95,22 @@ void check_equal_counts(const Group& group, const Value& value)
   }
 }
 
+/// In one case a key has one value.
+void check_different_keys(const std::vector<Group>& groups, const Value& value)
+{
+  std::set<std::string> known;
+  for (const Group& group : groups) {
+    for (const Variation& variation : group) {
+      if (!known.insert(variation.path).second) {
+        value.fault(fmt::format(
+            "{} is in two items of the list; in one case it can have one value alone",
+            variation.path));
+        return;
+      }
+    }
+  }
+}
+
 std::vector<Group> read_groups(const Value& value, const Combine& combine)
 {
   const bool random = combine.kind == Combination::random;
@@ -110,6 +126,7 @@ std::vector<Group> read_groups(const Value& value, const Combine& combine)
       groups.push_back(read_group(item, random));
       check_equal_counts(groups.back(), item);
     }
+    check_different_keys(groups, value);
   } else {
     Group all = read_group(value, random);
     if (combine.kind == Combination::zip) {
@@ -435,11 +452,6 @@ SweepPlan read_sweep(const fs::path& path, std::string_view program, bool keep_f
   SweepPlan plan;
   plan.path = path;
   plan.text = read_input_text(path, "sweep file");
-  if (plan.text.size() > max_scenario_bytes) {
-    refuse({path.string(), 0, 0}, fmt::format("larger than the {} MiB that a sweep file "
-                                              "may have",
-                                              max_scenario_bytes >> 20U));
-  }
   if (plan.text.find_first_not_of(" \t\r\n") == std::string::npos) {
     refuse({path.string(), 1, 1},
            "the sweep file is empty; write at least base and vary");

@@ -21,11 +21,12 @@ struct Unit {
   std::string_view si;
 };
 constexpr std::array dimensions{
-    Unit{Dimension::length, "m"},      Unit{Dimension::frequency, "Hz"},
-    Unit{Dimension::time, "s"},        Unit{Dimension::fraction, "1"},
-    Unit{Dimension::angle, "rad"},     Unit{Dimension::conductivity, "S/m"},
-    Unit{Dimension::density, "kg/m3"}, Unit{Dimension::level, "dB"},
-    Unit{Dimension::power, "W"},       Unit{Dimension::gain, "dBi"}};
+    Unit{Dimension::length, "m"},       Unit{Dimension::frequency, "Hz"},
+    Unit{Dimension::time, "s"},         Unit{Dimension::fraction, "1"},
+    Unit{Dimension::angle, "rad"},      Unit{Dimension::conductivity, "S/m"},
+    Unit{Dimension::density, "kg/m3"},  Unit{Dimension::level, "dB"},
+    Unit{Dimension::power, "W"},        Unit{Dimension::gain, "dBi"},
+    Unit{Dimension::data_rate, "bit/s"}};
 
 /// A number and the unit behind it, apart.
 struct Amount {

@@ -303,6 +303,9 @@ class FaultTest(SweepTest):
         before = record.stat().st_mtime_ns
         self.assertEqual(cli.run("sweep", sweep, "-o", self.out, "--quiet").returncode, 1)
         self.assertEqual(record.stat().st_mtime_ns, before)
+        for options, left in (([], 0), (["--retry"], 1)):
+            priced = cli.run("sweep", sweep, "-o", self.out, "--dry-run", "--json", *options)
+            self.assertEqual(json.loads(priced.stdout)["to_run"], left)
         self.assertEqual(
             cli.run("sweep", sweep, "-o", self.out, "--quiet", "--retry").returncode, 1)
         self.assertNotEqual(record.stat().st_mtime_ns, before)

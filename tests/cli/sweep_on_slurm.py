@@ -77,9 +77,13 @@ def tool(name):
 
 
 def stop(pid_file):
-    """Ends the daemon that wrote the file."""
+    """Ends the daemon that wrote the file, and waits until it writes no more."""
     with contextlib.suppress(OSError, ValueError):
-        os.kill(int(pid_file.read_text()), signal.SIGTERM)
+        pid = int(pid_file.read_text())
+        os.kill(pid, signal.SIGTERM)
+        for _ in range(200):
+            os.kill(pid, 0)
+            time.sleep(0.1)
 
 
 class SlurmTest(slices.SliceTest):

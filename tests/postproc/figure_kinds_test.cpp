@@ -12,6 +12,7 @@
 #include "postproc/figure_check.hpp"
 #include "postproc/line_figure.hpp"
 #include "postproc/polar_figure.hpp"
+#include "postproc/power_balance.hpp"
 #include "postproc/read_picture.hpp"
 #include "postproc/row_of_slice.hpp"
 
@@ -38,23 +39,23 @@ TEST_F(Figures, PhaseGoesAroundTheColours)
 TEST_F(Figures, RingShowsEachSectorOutsideTheBody)
 {
   Result result = make_symmetric_result();
-  for (int s = 0; s < 4; ++s) {
-    result.sector_angle_deg.push_back(45.0 + 90.0 * s);
-  }
+  result.sector_angle_deg = sector_centres_deg(4);
   result.frequencies[0].sector_power = {1.0, 1e-2, 1e-4, -1.0};
   draw_surface_ring(result, 0, path("ring.png"));
   const Picture picture = read_png(path("ring.png"));
   const SliceLayout layout = slice_layout(result.grid, {.notes = 2});
   expect_size(picture, layout);
-  // On the diagonal of each quarter, some 7 mm outside an ellipse of 170 x 112 mm: within
-  // the ring, which is 8 to 34 pixels (of 1/3 mm) away.
-  const double r = 1.0 / std::hypot(std::cos(0.8) / 0.170, std::sin(0.8) / 0.112) + 8e-3;
+  // Some 7 mm outside an ellipse of 170 x 112 mm: within the ring, which is 8 to 34
+  // pixels (of 1/3 mm) away; 40 degrees to either side of each sector's centre.
   const std::vector<Color> wanted{sequential_color(1.0), sequential_color(0.5),
                                   sequential_color(0.0), Color{128, 132, 140}};
-  for (std::size_t n = 0; n < 4; ++n) {
-    const double x = (n == 0 || n == 3 ? 1.0 : -1.0) * r * std::cos(0.8);
-    const double y = (n < 2 ? 1.0 : -1.0) * r * std::sin(0.8);
-    expect_color(picture.at(layout.at(x, y)), wanted[n], std::to_string(n));
+  for (std::size_t n = 0; n < 8; ++n) {
+    const double turn = std::numbers::pi / 180.0 *
+                        (result.sector_angle_deg[n / 2] + (n % 2 == 0 ? -40.0 : 40.0));
+    const double r =
+        1.0 / std::hypot(std::cos(turn) / 0.170, std::sin(turn) / 0.112) + 8e-3;
+    expect_color(picture.at(layout.at(r * std::cos(turn), r * std::sin(turn))),
+                 wanted[n / 2], std::to_string(n));
   }
   expect_color(picture.at(layout.at(0.175, 0.13)), picture.at(layout.at(-0.175, -0.13)),
                "outside the ring");

@@ -136,6 +136,11 @@ TEST_F(SweepPlanTest, RangesAreEvenlySpacedOrByEqualFactors)
       "vary: {grid.cell: {from: 0.5 mm, to: 2 mm, count: 3, spacing: log}, "
       "grid.margin: {from: 10 mm, to: 3 cm, count: 3}}\n",
       true);
+  const SweepPlan rates = read(
+      "vary: {link.data_rate: {from: 50 kbit/s, to: 200 kbit/s, count: 3, spacing: "
+      "log}}\n",
+      true);
+  EXPECT_EQ(rates.keys[0].texts, (Texts{"50 kbit/s", "100 kbit/s", "200 kbit/s"}));
   EXPECT_EQ(plan.keys[0].texts[0], "0.5 mm");
   EXPECT_EQ(plan.keys[0].texts[3], "1 mm");
   EXPECT_EQ(plan.keys[0].texts[6], "2 mm");
@@ -189,6 +194,14 @@ TEST_F(SweepPlanTest, FaultsAreReportedWhereTheyCanBeMended)
                     "combine: {random: {count: 3, seed: 1}}\n")
                 .find("leaves nothing"),
             std::string::npos);
+  EXPECT_NE(refusal("vary:\n  - grid.cell: [1 mm, 2 mm]\n  - grid.cell: [3 mm]\n")
+                .find("vary: grid.cell is in two items of the list"),
+            std::string::npos);
+  write("base.yaml", base + std::string(max_scenario_bytes, '#'));
+  EXPECT_NE(refusal("vary:\n  grid.cell: [1 mm, 2 mm]\n")
+                .find("base.yaml: larger than the 4 MiB that a scenario may have"),
+            std::string::npos);
+  write("base.yaml", base);
   EXPECT_NE(refusal("vry: 3\n").find("sweep.yaml:2:1: vry: unknown key"),
             std::string::npos);
   const SweepPlan kept = read("vary:\n  implant.position[1]: [0 mm, 80 mm]\n", true);
