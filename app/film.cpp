@@ -96,6 +96,26 @@ private:
              : postproc::round_up(largest);
 }
 
+/// Where nobody says when a film ends, it ends with the wave: a run goes on until what is
+/// left is far below the scale.
+[[nodiscard]] FilmOrder while_seen(FilmOrder order, double range, bool curves,
+                                   const std::vector<std::unique_ptr<Scene>>& scenes)
+{
+  if (order.to) {
+    return order;
+  }
+  // The colours by level end at 60 dB; of the others a hundredth can just be told.
+  const double least = range * (order.decibel && !curves ? 1e-3 : 1e-2);
+  double last = order.slow ? order.slow->to : 0.0;
+  for (const auto& scene : scenes) {
+    last = std::max(last, scene->seen_until(least));
+  }
+  if (!order.from || *order.from < last) {
+    order.to = last;
+  }
+  return order;
+}
+
 /// Shares of the oscillation: the frame after the last would be the first again.
 [[nodiscard]] std::vector<double> steady_moments(const FilmOrder& order)
 {
@@ -148,10 +168,12 @@ public:
                                 scenes_.back()->plan().field));
       }
     }
+    const bool curves = order.along || sides.front().result.mode == "1D";
+    range_ = range_of(order, curves, scenes_);
     moments_ = is_field_name(quantity)
                    ? steady_moments(order)
-                   : film_moments(order, sides.front().snapshots.times());
-    range_ = range_of(order, order.along || sides.front().result.mode == "1D", scenes_);
+                   : film_moments(while_seen(order, range_, curves, scenes_),
+                                  sides.front().snapshots.times());
     postproc::Look look = order.look;
     const auto count = static_cast<int>(sides.size());
     look.width = look.width > 0 ? look.width / count / 2 * 2 : usual_width;

@@ -34,7 +34,7 @@ struct FilmOrder {
   std::optional<double> length;  ///< of the film [s]; empty: a frame for each moment, 2 s
                                  ///< a cycle
   std::optional<double> from;    ///< of the run [s]; empty: all of it
-  std::optional<double> to;
+  std::optional<double> to;      ///< empty: as long as there is something to see
   std::optional<SlowMotion> slow;
   bool decibel = true;          ///< colours by level, 60 dB; else linear
   std::optional<double> range;  ///< the largest value of the scale, in the field's unit

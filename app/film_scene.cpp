@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <complex>
+#include <limits>
 #include <numbers>
 #include <utility>
 
@@ -48,32 +49,49 @@ public:
     return postproc::moment_title(plan().field, moment.time);
   }
 
-  /// What all but a fiftieth of the slice stays below at any moment, or in mode 1D the
-  /// largest value; of a long run every second, third ... moment counts.
   [[nodiscard]] double usual_range() override
+  {
+    double largest = 0.0;
+    for (const auto& [time, level] : levels()) {
+      largest = std::max(largest, level);
+    }
+    return largest > 0.0 ? largest : 1.0;
+  }
+
+  [[nodiscard]] double seen_until(double level) override
+  {
+    double last = stored_.times().front();
+    for (const auto& [time, reached] : levels()) {
+      last = reached >= level ? time : last;
+    }
+    return last;
+  }
+
+private:
+  /// By time, what all but a fiftieth of the slice stays below, or in mode 1D the largest
+  /// value; of a long run every second, third ... moment.
+  [[nodiscard]] const std::vector<std::pair<double, double>>& levels()
   {
     constexpr std::size_t most_values = 100'000'000;
     const double share = is_row_ ? 1.0 : 0.98;
     const std::size_t size = stored_.frame(0).values.size();
     const std::size_t step = 1 + stored_.count() * size / most_values;
-    double largest = 0.0;
-    for (std::size_t n = 0; n < stored_.count(); n += step) {
+    for (std::size_t n = step * levels_.size(); n < stored_.count(); n += step) {
       std::vector<double> sizes;
       for (const float value : stored_.frame(n).values) {
         if (std::isfinite(value)) {
           sizes.push_back(static_cast<double>(std::abs(value)));
         }
       }
-      if (!sizes.empty()) {
-        largest = std::max(largest, postproc::percentile(sizes, share));
-      }
+      levels_.emplace_back(stored_.times()[n],
+                           sizes.empty() ? 0.0 : postproc::percentile(sizes, share));
     }
-    return largest > 0.0 ? largest : 1.0;
+    return levels_;
   }
 
-private:
   bool is_row_;
   const postproc::StoredSnapshots& stored_;
+  std::vector<std::pair<double, double>> levels_;
 };
 
 /// A phasor E as Re(E exp(j w t)) through its cycles.
@@ -122,6 +140,11 @@ public:
       }
     }
     return sizes.empty() ? 1.0 : postproc::percentile(sizes, range_share);
+  }
+
+  [[nodiscard]] double seen_until(double) override
+  {
+    return std::numeric_limits<double>::infinity();
   }
 
 private:

@@ -26,6 +26,10 @@ public:
   /// A top for the colour scale.
   [[nodiscard]] virtual double usual_range() = 0;
 
+  /// The last moment of which more than a fiftieth reaches a level, or any of it in mode
+  /// 1D; infinite where moments are of an oscillation.
+  [[nodiscard]] virtual double seen_until(double level) = 0;
+
   [[nodiscard]] const postproc::SnapshotPlan& plan() const { return plan_; }
 
 protected:

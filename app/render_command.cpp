@@ -242,7 +242,9 @@ void add_film_options(CLI::App& command, RenderOptions& options)
   command.add_option("--from", options.from, "first moment of the run, e.g. 1ns")
       ->needs(animation)
       ->group(group);
-  command.add_option("--to", options.to, "last moment of the run")
+  command
+      .add_option("--to", options.to,
+                  "last moment of the run (default: while there is something to see)")
       ->needs(animation)
       ->group(group);
   command
