@@ -17,11 +17,6 @@ using postproc::ComparedQuantity;
 using postproc::CompareResult;
 using postproc::Difference;
 
-[[nodiscard]] std::string number(double value)
-{
-  return std::isfinite(value) ? fmt::format("{}", value) : "";
-}
-
 [[nodiscard]] std::vector<std::string> heads_of(const CompareResult& result)
 {
   std::vector<std::string> heads{"quantity", "unit", "frequency [Hz]", "angle [deg]"};
@@ -44,22 +39,22 @@ using postproc::Difference;
   const Difference d = difference_at(result, q, sample);
   const auto angle = angle_deg_of(result, d);
   std::vector<std::string> cells{quantity.key, quantity.unit,
-                                 number(result.frequencies[frequency_of(result, d)]),
-                                 angle ? number(*angle) : ""};
+                                 csv_number(result.frequencies[frequency_of(result, d)]),
+                                 angle ? csv_number(*angle) : ""};
   for (const std::vector<double>& values : quantity.values) {
-    cells.push_back(number(values[sample]));
+    cells.push_back(csv_number(values[sample]));
   }
-  cells.push_back(number(d.level_db));
+  cells.push_back(csv_number(d.level_db));
   cells.emplace_back(d.counts ? "1" : "0");
-  cells.push_back(number(d.total_db));
+  cells.push_back(csv_number(d.total_db));
   for (const double part : d.parts_db) {
-    cells.push_back(number(part));
+    cells.push_back(csv_number(part));
   }
   for (std::size_t m = 0; m < result.models.size(); ++m) {
-    cells.push_back(quantity.phases_deg.empty() ? ""
-                                                : number(quantity.phases_deg[m][sample]));
+    cells.push_back(
+        quantity.phases_deg.empty() ? "" : csv_number(quantity.phases_deg[m][sample]));
   }
-  cells.push_back(d.phase_deg ? number(*d.phase_deg) : "");
+  cells.push_back(d.phase_deg ? csv_number(*d.phase_deg) : "");
   return cells;
 }
 

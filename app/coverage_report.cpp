@@ -125,11 +125,6 @@ struct Row {
   return table;
 }
 
-[[nodiscard]] std::string number(double value)
-{
-  return std::isfinite(value) ? fmt::format("{}", value) : "";
-}
-
 /// The largest |difference| of a place [dB].
 [[nodiscard]] double largest_difference_db(const std::vector<CoverageCheck>& checks,
                                            std::size_t place)
@@ -232,17 +227,17 @@ std::string coverage_csv(const CoverageResult& result)
   const auto add = [&](const Row& row, const std::string& tissue, double area,
                        double closed, const CoverageFigures* whole) {
     std::vector<std::string> cells{row.angle_deg.empty() ? "any" : row.angle_deg,
-                                   number(row.frequency),
+                                   csv_number(row.frequency),
                                    row.orientation,
                                    tissue,
-                                   number(area),
-                                   number(closed)};
+                                   csv_number(area),
+                                   csv_number(closed)};
     const bool deep = whole != nullptr && whole->deepest.has_value();
-    cells.push_back(deep ? number(whole->deepest->depth) : "");
-    cells.push_back(deep ? number(whole->deepest->at.x) : "");
-    cells.push_back(deep ? number(whole->deepest->at.y) : "");
-    cells.push_back(whole && whole->best ? number(whole->best->margin_db) : "");
-    cells.push_back(whole && whole->worst ? number(whole->worst->margin_db) : "");
+    cells.push_back(deep ? csv_number(whole->deepest->depth) : "");
+    cells.push_back(deep ? csv_number(whole->deepest->at.x) : "");
+    cells.push_back(deep ? csv_number(whole->deepest->at.y) : "");
+    cells.push_back(whole && whole->best ? csv_number(whole->best->margin_db) : "");
+    cells.push_back(whole && whole->worst ? csv_number(whole->worst->margin_db) : "");
     text += csv_record(cells);
   };
   for (const Row& row : rows_of(result)) {

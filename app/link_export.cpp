@@ -16,11 +16,6 @@ using postproc::LinkBudget;
 using postproc::LinkTerm;
 using postproc::ReceivedLevel;
 
-[[nodiscard]] std::string number(double value)
-{
-  return std::isfinite(value) ? fmt::format("{}", value) : "";
-}
-
 [[nodiscard]] Json or_null(const std::optional<double>& value)
 {
   return value ? Json(*value) : Json();
@@ -154,17 +149,17 @@ std::string link_csv(const LinkStudy& study)
               : postproc::bit_error_ratio(
                     signal.modulation,
                     eb_n0 - signal.implementation_loss_db + signal.coding_gain_db);
-      const std::vector<std::string> row{number(link.frequency),
-                                         number(study.angle_deg[n]),
+      const std::vector<std::string> row{csv_number(link.frequency),
+                                         csv_number(study.angle_deg[n]),
                                          postproc::side_of_body(study.angle_deg[n]),
-                                         number(link.input.implant.gain_dbi + change),
-                                         number(link.out.eirp_dbm + change),
-                                         number(link.out.median.power_dbm + change),
-                                         number(link.out.faded.power_dbm + change),
-                                         number(eb_n0),
-                                         number(link.margin_db[n]),
-                                         number(errors),
-                                         number(link.back_margin_db[n])};
+                                         csv_number(link.input.implant.gain_dbi + change),
+                                         csv_number(link.out.eirp_dbm + change),
+                                         csv_number(link.out.median.power_dbm + change),
+                                         csv_number(link.out.faded.power_dbm + change),
+                                         csv_number(eb_n0),
+                                         csv_number(link.margin_db[n]),
+                                         csv_number(errors),
+                                         csv_number(link.back_margin_db[n])};
       text += csv_record(row);
     }
   }

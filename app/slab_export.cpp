@@ -54,11 +54,6 @@ struct Quantity {
        [](const SlabCase& c) { return c.source_flux; }}};
 }
 
-[[nodiscard]] std::string number(double value)
-{
-  return std::isfinite(value) ? fmt::format("{}", value) : "";
-}
-
 /// Calls `visit` for each case with the names of where it stands.
 template <class Visit>
 void for_each_case(const SlabResult& result, Visit visit)
@@ -109,17 +104,17 @@ std::string slab_csv(const SlabResult& result)
                             double angle, double frequency, const SlabCase& at) {
     std::vector<std::string> cells{media};
     if (wave) {
-      cells.insert(cells.end(), {polarisation, number(angle)});
+      cells.insert(cells.end(), {polarisation, csv_number(angle)});
     }
-    cells.push_back(number(frequency));
+    cells.push_back(csv_number(frequency));
     for (const Quantity& quantity : quantities(result)) {
-      cells.push_back(number(quantity.value(at)));
+      cells.push_back(csv_number(quantity.value(at)));
     }
     for (const double share : at.absorbed) {
-      cells.push_back(number(share));
+      cells.push_back(csv_number(share));
     }
     if (result.loss_db) {
-      cells.push_back(at.loss_depth ? number(*at.loss_depth) : "");
+      cells.push_back(at.loss_depth ? csv_number(*at.loss_depth) : "");
     }
     text += csv_record(cells);
   });

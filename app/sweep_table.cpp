@@ -122,11 +122,7 @@ private:
 
 [[nodiscard]] std::string cell_text(const postproc::TableColumn& column, std::size_t row)
 {
-  if (column.is_text()) {
-    return column.texts[row];
-  }
-  const double value = column.numbers[row];
-  return std::isfinite(value) ? fmt::format("{}", value) : "";
+  return column.is_text() ? column.texts[row] : csv_number(column.numbers[row]);
 }
 
 }  // namespace

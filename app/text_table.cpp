@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <stdexcept>
 #include <utility>
 
@@ -174,6 +175,11 @@ std::string csv_record(std::span<const std::string> cells)
     record += csv_cell(cells[c]);
   }
   return record + '\n';
+}
+
+std::string csv_number(double value)
+{
+  return std::isfinite(value) ? fmt::format("{}", value) : "";
 }
 
 }  // namespace torsowave::app

@@ -55,4 +55,7 @@ private:
 /// \see Y. Shafranovich, Common Format and MIME Type for CSV Files, RFC 4180, 2005.
 [[nodiscard]] std::string csv_record(std::span<const std::string> cells);
 
+/// All digits that tell a number from its neighbours; nothing where it is not finite.
+[[nodiscard]] std::string csv_number(double value);
+
 }  // namespace torsowave::app
