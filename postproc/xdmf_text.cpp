@@ -7,7 +7,7 @@
 namespace torsowave::postproc {
 namespace {
 
-/// A raster about the plane z = 0. Everything is slowest index first, as in HDF5.
+/// A raster. Everything is slowest index first, as in HDF5.
 struct Mesh {
   std::size_t nz = 1;  ///< points
   std::size_t ny = 0;
@@ -61,7 +61,8 @@ struct Layer {
                      xml_escaped(name), where, item);
 }
 
-/// The cells, one layer of cubes: their tissue, and SAR.
+/// The cells, one layer of cubes: their tissue, and SAR. Behind the plane z = 0, so that
+/// the moments there are seen.
 [[nodiscard]] std::string slice_text(const Result& result, std::string_view file)
 {
   const GridInfo& grid = result.grid;
@@ -69,7 +70,7 @@ struct Layer {
   const std::size_t nx = grid.x.size();
   const double half = 0.5 * grid.cell;
   std::string text = R"(<Grid Name="slice" GridType="Uniform">)";
-  text += '\n' + mesh_text({2, ny + 1, nx + 1, -half, grid.y.front() - half,
+  text += '\n' + mesh_text({2, ny + 1, nx + 1, -2.0 * grid.cell, grid.y.front() - half,
                             grid.x.front() - half, grid.cell});
   for (std::size_t t = 0; t < result.tissues.size(); ++t) {
     text += fmt::format("<Information Name=\"tissue {}\" Value=\"{}\"/>\n", t,
@@ -88,7 +89,7 @@ struct Layer {
   }
   for (std::size_t f = 0; f < result.frequencies.size() && !result.sar.empty(); ++f) {
     text +=
-        attribute_text(fmt::format("SAR at {} MHz [(W/kg)/(W/m)]",
+        attribute_text(fmt::format("SAR at {:.9g} MHz [(W/kg)/(W/m)]",
                                    result.frequencies[f].frequency / 1e6),
                        "Cell", layer_text({path, f, result.frequencies.size(), ny, nx}));
   }

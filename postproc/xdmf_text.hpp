@@ -17,12 +17,14 @@
 
 namespace torsowave::postproc {
 
-/// Two grids about the plane z = 0, lengths in metres: "slice", one layer of cells that
-/// hold the index of their tissue and, where result.h5 has it, SAR at each frequency
-/// [W/kg per W/m of source power]; and "moments", a series over time [s] of the field at
-/// the points of its snapshots. \param result  its frequencies, grid, tissues and whether
-/// it has SAR are used \param snapshots, times  of result.h5; no times: no series \param
-/// file  name of result.h5, in the same folder
+/// Two grids, lengths in metres: "slice", one layer of cells just behind the plane z = 0,
+/// which hold the index of their tissue and, where result.h5 has it, SAR at each
+/// frequency [W/kg per W/m of source power]; and "moments", a series over time [s] of the
+/// field at the points of its snapshots, in that plane.
+///
+/// \param result  its frequencies, grid, tissues and whether it has SAR are used
+/// \param times  of the snapshots; none: no series
+/// \param file  name of result.h5, in the same folder
 [[nodiscard]] std::string xdmf_text(const Result& result, const SnapshotPlan& snapshots,
                                     const std::vector<double>& times,
                                     std::string_view file);
