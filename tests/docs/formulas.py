@@ -1,4 +1,4 @@
-"""Textbook formulas that the course is compared with, written down here once more and in another
+"""Textbook formulas that the pages are compared with, written down here once more and in another
 language, so that they share nothing with the program.
 
 exp(+j w t); permittivity, conductivity and frequency in SI units. Sources: C. A. Balanis,

@@ -1,4 +1,4 @@
-"""What the tool says to each page of docs/course, and what textbooks say to that.
+"""What the tool says to each page of docs that is run, and what textbooks say to that.
 
 A function for each page: it reads what the page's commands wrote and printed, and returns the
 numbers that the page prints, by name, and the comparisons with formulas.
@@ -324,5 +324,28 @@ def link(work):
     return found
 
 
-LESSONS = {1: free_space, 2: entering_muscle, 3: skin_depth, 4: fat_matches, 5: standing_wave,
-           6: source_inside, 7: trunk, 8: link}
+def python_page(work):
+    found = Answers()
+    run = summary(work, "7-slice-result")
+    _, _, powers, snapshot, phasors, again, spectrum, ring = map(floats, work.printed)
+    found.numbers["snapshot_max"] = snapshot[0][0]
+    for n, at in enumerate(run["frequencies"]):
+        name, delivered = f"{int(at['frequency_hz'] / 1e6)}", at["source_power_w_per_m"]
+        (_, leaves, most), (_, towards, _, total) = powers[n], ring[n]
+        found.numbers |= {f"leaves_{name}": leaves, f"most_{name}": most,
+                          f"back_{name}": phasors[0][n], f"ring_{name}": towards}
+        found.check(f"leaves the body at {name} MHz [%]", leaves,
+                    100 * at["body_surface_power_w_per_m"] / delivered, 1e-4)
+        found.check(f"heats the blood at {name} MHz [%]", most,
+                    100 * at["absorbed_power_w_per_m"]["by_tissue"]["blood"] / delivered, 1e-5)
+        found.check(f"sectors, sum, at {name} MHz [W/m]", total,
+                    at["body_surface_power_w_per_m"], 1e-5)
+        found.check(f"|Ez| at {name} MHz, both ways [V/m]", again[0][n], phasors[0][n], 1e-6)
+    found.numbers |= {"peak_front": spectrum[0][0], "peak_back": spectrum[1][0]}
+    return found
+
+
+PAGES = {"1-free-space": free_space, "2-entering-muscle": entering_muscle,
+         "3-skin-depth": skin_depth, "4-fat-matches": fat_matches,
+         "5-standing-wave": standing_wave, "6-source-inside": source_inside, "7-slice": trunk,
+         "8-link": link, "python": python_page}

@@ -1,6 +1,6 @@
-"""Runs a page of the course and compares its numbers with the tool's and with formulas.
+"""Runs a page of docs and compares its numbers with the tool's and with formulas.
 
-usage: course_test.py [--update] [--within SECONDS] PAGE...
+usage: page_test.py [--update] [--within SECONDS] PAGE...
 
 --update writes the tool's numbers and pictures into the repository instead of failing where
 the page has others: for authors, who then read the page again. The program is that of the
@@ -14,8 +14,19 @@ import sys
 import tempfile
 import time
 
+os.environ["MPLBACKEND"] = "Agg"  # no window
+
+try:
+    import h5py  # noqa: F401  what the pages need
+    import matplotlib  # noqa: F401
+    import netCDF4  # noqa: F401
+    import xarray  # noqa: F401
+except ImportError as missing:
+    print(f"skipped: {missing}")
+    sys.exit(77)
+
 import answers
-import lesson
+from page import Page, Work
 
 
 def number_faults(page, values):
@@ -24,7 +35,7 @@ def number_faults(page, values):
     for number in printed:
         where = f"{page.path}:{number.line}: {number.name}: "
         if number.name not in values:
-            yield where + "tests/course/answers.py has no such number"
+            yield where + "tests/docs/answers.py has no such number"
         elif not number.agrees(values[number.name]):
             yield where + (f"the page says {number.text}, the tool "
                            f"{number.as_printed(values[number.name])} ({values[number.name]:.8g})")
@@ -53,16 +64,16 @@ def update(page, work, values):
     for picture in page.pictures():
         picture.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(work.folder / picture.name, picture)
-    return lesson.Lesson(page.path)
+    return Page(page.path)
 
 
 def faults_of(path, options):
-    page = lesson.Lesson(path)
+    page = Page(path)
     begin = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
-        work = lesson.Work(page, folder, os.environ["TORSOWAVE_PROGRAM"])
+        work = Work(page, folder, os.environ["TORSOWAVE_PROGRAM"])
         seconds = time.monotonic() - begin
-        found = answers.LESSONS[page.number](work)
+        found = answers.PAGES[page.path.stem](work)
         if options.update:
             page = update(page, work, found.numbers)
         yield from number_faults(page, found.numbers)

@@ -1,21 +1,22 @@
-"""A page of docs/course: its commands, its Python, the numbers and the pictures that it shows.
+"""A page of docs: its commands, its Python, the numbers and the pictures that it shows.
 
 A page is run as a reader would: the blocks marked `sh` and `python` in their order, in an
 empty folder beside `scenarios`, with the program on the PATH. A number that the tool must
 confirm stands before a comment that names it and that readers do not see: 122.4<!--in_air-->.
 """
 
+import contextlib
+import io
 import os
 import pathlib
 import re
 import subprocess
-import sys
+import warnings
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-PAGES = ROOT / "docs" / "course"
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 NUMBER = re.compile(r"(?P<text>-?\d[\d,]*(?:\.\d+)?)<!--(?P<name>[\w.]+)-->")
-PICTURE = re.compile(r"!\[[^\]]*\]\((\.\./pictures/course/[^)]+)\)")
+PICTURE = re.compile(r"!\[[^\]]*\]\(([^)]+\.png)\)")
 
 
 class Number:
@@ -35,16 +36,12 @@ class Number:
         return f"{value:{',' if ',' in self.text else ''}.{self.decimals}f}"
 
 
-class Lesson:
-    """One page. \\param path  docs/course/<number>-<name>.md"""
+class Page:
+    """One page of Markdown."""
 
     def __init__(self, path):
         self.path = pathlib.Path(path)
         self.text = self.path.read_text(encoding="utf-8")
-
-    @property
-    def number(self):
-        return int(self.path.name.partition("-")[0])
 
     def blocks(self):
         """(language, text) of each block of code, in order."""
@@ -57,7 +54,7 @@ class Lesson:
 
     def pictures(self):
         """The pictures shown, as files of the repository."""
-        return [(PAGES / name).resolve() for name in PICTURE.findall(self.text)]
+        return [(self.path.parent / name).resolve() for name in PICTURE.findall(self.text)]
 
     def with_numbers(self, values):
         """The page's text with `values` in the place of the numbers that they name."""
@@ -72,23 +69,30 @@ class Lesson:
 class Work:
     """A folder in which a page has been run. `printed` holds what each block printed."""
 
-    def __init__(self, lesson, folder, program):
+    def __init__(self, page, folder, program):
         self.folder = pathlib.Path(folder)
         self.program = program
         (self.folder / "scenarios").symlink_to(ROOT / "scenarios")
         tools = self.folder / "tools"
         tools.mkdir()
         (tools / "torsowave").symlink_to(pathlib.Path(program).resolve())
-        self.environment = dict(os.environ, PATH=f"{tools}:{os.environ['PATH']}", MPLBACKEND="Agg")
-        self.printed = [self._run(language, text) for language, text in lesson.blocks()
-                        if language in ("sh", "python")]
+        self.environment = dict(os.environ, PATH=f"{tools}:{os.environ['PATH']}")
+        self.printed = [self._command(text) if language == "sh" else self._python(text)
+                        for language, text in page.blocks() if language in ("sh", "python")]
 
-    def _run(self, language, text):
-        command = ["bash", "-euo", "pipefail", "-c", text] if language == "sh" \
-            else [sys.executable, "-W", "error", "-c", text]
-        done = subprocess.run(command, cwd=self.folder, env=self.environment, text=True,
-                              encoding="utf-8", stdin=subprocess.DEVNULL, capture_output=True,
-                              timeout=240, check=False)
+    def _command(self, text):
+        done = subprocess.run(["bash", "-euo", "pipefail", "-c", text], cwd=self.folder,
+                              env=self.environment, text=True, encoding="utf-8",
+                              stdin=subprocess.DEVNULL, capture_output=True, timeout=240,
+                              check=False)
         if done.returncode != 0:
             raise AssertionError(f"ended with {done.returncode}:\n{text}\n{done.stderr}")
         return done.stdout
+
+    def _python(self, text):
+        """As in a process of its own, but for the seconds that loading libraries takes."""
+        printed = io.StringIO()
+        with contextlib.chdir(self.folder), contextlib.redirect_stdout(printed), \
+                warnings.catch_warnings(action="error"):
+            exec(compile(text, "block", "exec"), {"__name__": "__main__"})
+        return printed.getvalue()
