@@ -26,7 +26,11 @@ void refuse_to_replace(const std::filesystem::path& folder, std::string_view mar
 void remove_earlier(const std::filesystem::path& folder, std::string_view mark,
                     const std::function<bool(const std::string& name)>& belongs);
 
-/// Of an earlier run: pictures, those that `render` drew too, and links.
+/// What tells viewers where in result.h5 the fields are; not every result has it.
+inline constexpr std::string_view viewer_file = "result.xdmf";
+
+/// Of an earlier run: pictures, those that `render` drew too, links, the file for
+/// viewers.
 void remove_earlier_outputs(const std::filesystem::path& folder);
 
 }  // namespace torsowave::app

@@ -33,8 +33,10 @@
 #include "postproc/far_field.hpp"
 #include "postproc/power_balance.hpp"
 #include "postproc/sha256.hpp"
+#include "postproc/stored_result.hpp"
 #include "postproc/summary_json.hpp"
 #include "postproc/uncertainty.hpp"
+#include "postproc/xdmf_text.hpp"
 #include "solver/tez_stepper.hpp"
 #include "solver/tmz_stepper.hpp"
 
@@ -382,6 +384,17 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
   }
 }
 
+/// For viewers, where there is something to see beside the tissues.
+void describe_for_viewers(const StagedFolder& folder, const Result& result)
+{
+  const postproc::StoredSnapshots snapshots(folder.path("result.h5"));
+  if (snapshots.count() > 0 || !result.sar.empty()) {
+    postproc::write_atomically(
+        folder.path(viewer_file),
+        postproc::xdmf_text(result, snapshots.plan(), snapshots.times(), "result.h5"));
+  }
+}
+
 [[nodiscard]] Result run_and_store(const RunPlan& plan, const RunOptions& options)
 {
   const MadeFolder made(options.folder);
@@ -411,6 +424,7 @@ void animate(const scenarios::AnimationSpec& spec, const Result& result,
                   [&](const std::string& name) { return folder.path(name); });
     stored.get();
   }
+  describe_for_viewers(folder, result);
   postproc::write_atomically(folder.path("scenario.yaml"), plan.scenario.text);
   postproc::write_summary(folder.path("summary.json"), result);
   remove_earlier_outputs(options.folder);

@@ -7,6 +7,7 @@
 
 #include "postproc/atomic_file.hpp"
 #include "postproc/figure_png.hpp"
+#include "postproc/xml_text.hpp"
 
 namespace torsowave::postproc {
 namespace {
@@ -25,20 +26,6 @@ namespace {
     text.pop_back();
   }
   return text == "-0" ? "0" : text;
-}
-
-/// XML 1.0: characters that would be markup.
-[[nodiscard]] std::string escaped(std::string_view text)
-{
-  std::string result;
-  for (const char c : text) {
-    result += c == '&'   ? "&amp;"
-              : c == '<' ? "&lt;"
-              : c == '>' ? "&gt;"
-              : c == '"' ? "&quot;"
-                         : std::string(1, c);
-  }
-  return result;
 }
 
 class SvgDrawing final : public Drawing {
@@ -116,7 +103,7 @@ private:
           R"( style="stroke:{};stroke-width:4;paint-order:stroke;stroke-linejoin:round")",
           hex(*style.halo));
     }
-    body_ += fmt::format(">{}</text>\n", escaped(line));
+    body_ += fmt::format(">{}</text>\n", xml_escaped(line));
   }
 
   /// Refers to a clip, which it defines first: to be called before the element begins.
@@ -170,7 +157,7 @@ std::string as_svg(const VectorFigure& figure, const Look& look)
       "\n{9}</svg>\n",
       number(unit * factor * shown.width), number(unit * factor * shown.height),
       number(shown.left), number(shown.top), number(shown.width), number(shown.height),
-      unit_name, escaped(figure.title), hex(look.theme.paper), drawing.body());
+      unit_name, xml_escaped(figure.title), hex(look.theme.paper), drawing.body());
 }
 
 void write_figure(const VectorFigure& figure, const std::filesystem::path& path,

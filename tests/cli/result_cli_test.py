@@ -9,6 +9,7 @@ import pathlib
 import sys
 import tempfile
 import unittest
+from xml.etree import ElementTree
 
 try:
     import h5py
@@ -124,6 +125,56 @@ class Result(cli.CliTest):
         with h5py.File(self.path) as file:
             self.assertEqual(file["snapshots/Ez"].chunks, (1, *frames.shape[1:]))
             self.assertEqual(file["snapshots/Ez"].compression, "gzip")
+
+    def values_of(self, item):
+        """What a data item of XDMF stands for, read with h5py: a part of a data set, or all."""
+        shape = [int(n) for n in item.get("Dimensions").split()]
+        if item.get("ItemType") == "HyperSlab":
+            slab, whole = item
+            start, step, count = np.array(slab.text.split(), int).reshape(3, -1)
+            self.assertEqual(list(count), shape)
+            part = tuple(slice(b, b + s * n, s) for b, s, n in zip(start, step, count))
+            return self.values_of(whole)[part]
+        if item.get("Format") == "XML":
+            return np.array(item.text.split(), float).reshape(shape)
+        file, name = item.text.split(":")
+        with h5py.File(self.path.parent / file) as opened:
+            self.assertEqual(opened[name].dtype.itemsize, int(item.get("Precision")))
+            return opened[name][:].reshape(shape)
+
+    def places_of(self, grid):
+        """Points in z, y and x of a mesh of XDMF, slowest index first."""
+        counts = [int(n) for n in grid.find("Topology").get("Dimensions").split()]
+        first, step = (self.values_of(item) for item in grid.find("Geometry"))
+        return [at + by * np.arange(n) for at, by, n in zip(first, step, counts)]
+
+    def test_xdmf_of_the_moments(self):
+        root = ElementTree.parse(self.path.parent / "result.xdmf").getroot()
+        data = self.open("snapshots")
+        moments = root.findall("Domain/Grid[@Name='moments']/Grid")
+        self.assertEqual([float(m.find("Time").get("Value")) for m in moments],
+                         list(data.time.values))
+        for index, moment in enumerate(moments):
+            z, y, x = self.places_of(moment)
+            self.assertEqual(list(z), [0.0])
+            np.testing.assert_allclose(y, data.y, rtol=0, atol=1e-12)
+            np.testing.assert_allclose(x, data.x, rtol=0, atol=1e-12)
+            np.testing.assert_array_equal(self.values_of(moment.find("Attribute/DataItem"))[0],
+                                          data.Ez[index])
+
+    def test_xdmf_of_the_slice(self):
+        root = ElementTree.parse(self.path.parent / "result.xdmf").getroot()
+        grid = root.find("Domain/Grid[@Name='slice']")
+        corners, tissue = self.places_of(grid), self.open("tissue")
+        for centres, corner in zip(([-3e-3], tissue.y, tissue.x), corners):
+            np.testing.assert_allclose((corner[1:] + corner[:-1]) / 2, centres, atol=1e-12)
+        named = {a.get("Name"): self.values_of(a.find("DataItem")) for a in grid.iter("Attribute")}
+        np.testing.assert_array_equal(named["tissue"][0], tissue.label)
+        with h5py.File(self.path) as file:
+            for index, f in enumerate((700, 915)):
+                np.testing.assert_array_equal(named[f"SAR at {f} MHz [(W/kg)/(W/m)]"][0],
+                                              file["sar"][index])
+        self.assertIn("not a compliance", grid.find("Information[@Name='caution']").get("Value"))
 
     def test_probes(self):
         for name, position in [("front", (0.0, 45e-3)), ("left-1", (45e-3, 1e-3))]:

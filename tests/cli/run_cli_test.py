@@ -39,8 +39,8 @@ def file_size_limit(size):
 
 
 class Files(slices.SliceTest):
-    def test_without_pictures_exactly_three_files(self):
-        folder = self.run_slice(slices.scenario())
+    def test_without_pictures_and_snapshots_exactly_three_files(self):
+        folder = self.run_slice(slices.scenario(outputs=None))
         self.assertEqual(sorted(os.listdir(folder)),
                          ["result.h5", "scenario.yaml", "summary.json"])
 
