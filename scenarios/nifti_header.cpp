@@ -11,6 +11,7 @@
 #include <memory>
 #include <string_view>
 #include <utility>
+#include <vector>
 
 #include "scenarios/label_image.hpp"
 
@@ -204,6 +205,31 @@ void check_length(const std::filesystem::path& file, const NiftiShape& shape,
   }
 }
 
+/// Unpacks the voxels once, so that the check sum at the end is compared: a label that
+/// was damaged on its way would be another label.
+void check_packed(gzFile file, const NiftiShape& shape, double data_begin)
+{
+  constexpr unsigned block_bytes = 1U << 20U;
+  double left = shape.bytes;
+  for (const int count : shape.voxels) {
+    left *= count;
+  }
+  left += data_begin - static_cast<double>(gztell(file));
+  std::vector<char> block(block_bytes);
+  int got = 0;
+  while ((got = gzread(file, block.data(), block_bytes)) > 0) {
+    left -= got;
+    if (left < -static_cast<double>(block_bytes)) {
+      refuse_file("is damaged: it unpacks to far more than its voxels");
+    }
+  }
+  int status = Z_OK;
+  gzerror(file, &status);
+  if (got < 0 || left > 0.0 || status != Z_OK) {
+    refuse_file("is damaged: it cannot be unpacked to its end; make or copy it again");
+  }
+}
+
 }  // namespace
 
 NiftiShape check_nifti_header(const std::filesystem::path& file)
@@ -227,6 +253,9 @@ NiftiShape check_nifti_header(const std::filesystem::path& file)
   }
   check_length(file, shape, begin, compressed);
   check_extensions(handle.get(), static_cast<int>(begin), swapped);
+  if (compressed) {
+    check_packed(handle.get(), shape, begin);
+  }
   return shape;
 }
 
