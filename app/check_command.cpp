@@ -8,6 +8,7 @@
 
 #include "app/check_report.hpp"
 #include "app/exit_codes.hpp"
+#include "app/label_report.hpp"
 #include "app/price.hpp"
 #include "app/run_plan.hpp"
 #include "app/terminal.hpp"
@@ -18,6 +19,7 @@ namespace {
 
 struct CheckArguments {
   std::string scenario;
+  std::string labels;
   int threads = 0;
   bool json = false;
   bool quiet = false;
@@ -26,6 +28,9 @@ struct CheckArguments {
 int check(const CheckArguments& options)
 {
   const RunPlan plan = plan_run(scenarios::read_scenario(options.scenario));
+  if (!options.labels.empty()) {
+    export_label_map(plan, options.labels);
+  }
   if (options.quiet && !options.json) {
     return exit_done;
   }
@@ -49,6 +54,10 @@ void add_check_command(const Commands& commands)
   command
       ->add_option("--threads", options->threads, "threads to price (default: all cores)")
       ->check(CLI::Range(1, 1024));
+  command->add_option(
+      "--export-labels", options->labels,
+      "write the tissue of each cell as a label map (.nii, .nii.gz, .png) "
+      "and its table (.csv)");
   command->add_flag("--json", options->json, "machine-readable output");
   command->add_flag("--quiet", options->quiet, "faults and exit code alone, no prices");
   command->footer("example: torsowave check scenarios/abdomen-graft-sensor.yaml");

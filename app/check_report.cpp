@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "app/label_report.hpp"
 #include "app/text_table.hpp"
 
 namespace torsowave::app {
@@ -148,9 +149,10 @@ constexpr std::string_view letters =
 
 std::string check_text(const RunPlan& plan, const Price& price, std::size_t most_columns)
 {
-  return fmt::format("{}\n\n{}{}\n{}\n{}{}", plan.scenario.title, grid_text(plan, price),
-                     medium_text(plan), tissue_text(plan, most_columns), slice_text(plan),
-                     legend_text(plan));
+  return fmt::format("{}\n\n{}{}{}\n{}\n{}{}", plan.scenario.title,
+                     grid_text(plan, price), medium_text(plan),
+                     label_map_text(plan, most_columns), tissue_text(plan, most_columns),
+                     slice_text(plan), legend_text(plan));
 }
 
 std::string check_json(const RunPlan& plan, const Price& price)
@@ -171,6 +173,9 @@ std::string check_json(const RunPlan& plan, const Price& price)
     j["body_area_mm2"] = plan.body->area * 1e6;
   }
   j["body_surface_power"] = plan.surface.has_value();
+  if (plan.scenario.body.label_map) {
+    j["label_map"] = nlohmann::ordered_json::parse(label_map_json(plan));
+  }
   j["materials"] = nlohmann::ordered_json::array();
   for (const TissueLine& line : tissue_lines(plan)) {
     j["materials"].push_back({{"tissue", line.name},

@@ -24,7 +24,7 @@ namespace torsowave::app {
 struct CheckpointIdentity {
   std::string program;       ///< release and revision
   std::string instructions;  ///< of the kernels: others round differently
-  std::string scenario;      ///< SHA-256 of the scenario and of the samples it names
+  std::string scenario;      ///< SHA-256 of the scenario and of the files it names
   std::string layout;        ///< SHA-256 of grid and sampling as planned
   double refine = 0.0;       ///< ratio of cell sizes of a second run; 0: none
 

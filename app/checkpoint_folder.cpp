@@ -23,14 +23,20 @@ constexpr std::array states{"checkpoint.state", "checkpoint.refined.state"};
 constexpr const char* frames_file = "checkpoint.frames";
 constexpr const char* lock_file = "checkpoint.lock";
 
-/// The scenario as written, and the samples it names.
+/// The scenario as written, and the files that it names.
 [[nodiscard]] std::string digest_of(const scenarios::Scenario& scenario)
 {
   std::string digest = postproc::sha256(scenario.text);
+  const auto add = [&](const fs::path& path) {
+    std::ifstream file(path, std::ios::binary);
+    const std::string content{std::istreambuf_iterator<char>(file), {}};
+    digest = postproc::sha256(digest + content);
+  };
   if (scenario.waveform.kind == scenarios::WaveformKind::samples) {
-    std::ifstream file(scenario.waveform.file, std::ios::binary);
-    const std::string samples{std::istreambuf_iterator<char>(file), {}};
-    digest = postproc::sha256(digest + samples);
+    add(scenario.waveform.file);
+  }
+  if (scenario.body.label_map) {
+    add(scenario.body.label_map->file);
   }
   return digest;
 }

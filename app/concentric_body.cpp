@@ -146,7 +146,7 @@ void check_source(const Scenario& scenario, const ConcentricBody& body)
   Paint paint;
   for (std::size_t s = 0; s < scenario.body.shapes.size(); ++s) {
     const geometry::Shape& shape = scenario.body.shapes[s];
-    const std::string key = fmt::format("body.shapes[{}]", s);
+    const std::string key = shape_key(scenario.body, s);
     if (const auto* shell = std::get_if<geometry::Shell>(&shape.outline)) {
       const double outer = paint.radius();
       paint.paint(shape.tissue, std::max(0.0, outer - shell->thickness), outer);

@@ -9,6 +9,7 @@
 
 #include "app/clock_text.hpp"
 #include "app/exit_codes.hpp"
+#include "app/label_report.hpp"
 #include "app/movie_file.hpp"
 #include "app/progress_printer.hpp"
 #include "app/render_options.hpp"
@@ -165,10 +166,17 @@ std::vector<fs::path> animate(const RenderOptions& options)
   return {output};
 }
 
+[[nodiscard]] std::vector<fs::path> write_labels(const RenderOptions& options)
+{
+  const postproc::Result result = postproc::read_result(result_file_of(options.source));
+  return export_label_map(result, options.labels);
+}
+
 int render(const RenderOptions& options)
 {
-  const std::vector<fs::path> files =
-      options.animation.empty() ? draw(options) : animate(options);
+  const std::vector<fs::path> files = !options.labels.empty()     ? write_labels(options)
+                                      : options.animation.empty() ? draw(options)
+                                                                  : animate(options);
   if (options.json || !options.quiet) {
     print_result(listing(files, options.json));
   }
@@ -281,6 +289,10 @@ void add_render_command(const Commands& commands)
   auto options = std::make_shared<RenderOptions>();
   add_picture_options(*command, *options);
   add_film_options(*command, *options);
+  command->add_option(
+      "--export-labels", options->labels,
+      "write the tissue of each cell as a label map (.nii, .nii.gz, .png) "
+      "and its table (.csv), and draw nothing");
   command->add_flag("--quiet", options->quiet, "no progress, no list of files");
   command->add_flag("--json", options->json, "print the list of files as JSON");
   command->footer(

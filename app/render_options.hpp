@@ -26,6 +26,7 @@ struct RenderOptions {
   int width = 0;
   std::string format = "png";
   std::string output;
+  std::string labels;  ///< file of a label map to write instead
   std::string animation;
   std::string beside;
   double frames_per_second = 25.0;

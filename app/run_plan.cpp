@@ -64,7 +64,11 @@ constexpr double fewest_cells_per_wavelength = 10.0;
   };
   add(scenario.body.background);
   for (const geometry::Shape& shape : shapes_of(scenario)) {
-    add(shape.tissue);
+    if (const auto* map = std::get_if<geometry::LabelMap>(&shape.outline)) {
+      std::ranges::for_each(map->grid->tissues, add);
+    } else {
+      add(shape.tissue);
+    }
   }
   if (scenario.implant && scenario.implant->capsule) {
     add(scenario.implant->capsule->material);

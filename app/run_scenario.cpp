@@ -17,6 +17,7 @@
 #include "app/error_estimate.hpp"
 #include "app/film.hpp"
 #include "app/implant_gain.hpp"
+#include "app/label_report.hpp"
 #include "app/machine_error.hpp"
 #include "app/movie_file.hpp"
 #include "app/pictures.hpp"
@@ -146,6 +147,7 @@ void describe_materials(const RunPlan& plan, Result& result)
   }
   describe_grid(plan, result);
   describe_materials(plan, result);
+  result.notes = label_map_notes(plan);
   return result;
 }
 
@@ -426,6 +428,10 @@ void describe_for_viewers(const StagedFolder& folder, const Result& result)
   }
   describe_for_viewers(folder, result);
   postproc::write_atomically(folder.path("scenario.yaml"), plan.scenario.text);
+  if (keeps_label_map(plan)) {
+    const std::filesystem::path& file = plan.scenario.body.label_map->file;
+    keep_label_map(plan, folder.path(scenarios::map_copy_name(file)));
+  }
   postproc::write_summary(folder.path("summary.json"), result);
   remove_earlier_outputs(options.folder);
   folder.commit();

@@ -8,9 +8,10 @@ find_package(HDF5 REQUIRED COMPONENTS C HL)  # HL: dimension scales
 find_package(PkgConfig REQUIRED)
 pkg_check_modules(STB REQUIRED IMPORTED_TARGET stb)
 find_package(PNG REQUIRED)
-find_package(ZLIB REQUIRED)  # check sums of checkpoints
+find_package(ZLIB REQUIRED)  # check sums of checkpoints and of pictures read
 find_package(CLI11 REQUIRED)
 find_package(FlintArb REQUIRED)  # cmake/FindFlintArb.cmake
+find_package(Nifti REQUIRED)  # cmake/FindNifti.cmake
 
 # Packaged targets as system headers, so that our warnings stay about our code.
 add_library(torsowave_yaml INTERFACE)

@@ -31,4 +31,5 @@ write_basic_package_version_file(
   ${PROJECT_BINARY_DIR}/torsowaveConfigVersion.cmake COMPATIBILITY SameMinorVersion)
 install(FILES ${PROJECT_BINARY_DIR}/torsowaveConfig.cmake
               ${PROJECT_BINARY_DIR}/torsowaveConfigVersion.cmake
-              ${PROJECT_SOURCE_DIR}/cmake/FindFlintArb.cmake DESTINATION ${config_folder})
+              ${PROJECT_SOURCE_DIR}/cmake/FindFlintArb.cmake
+              ${PROJECT_SOURCE_DIR}/cmake/FindNifti.cmake DESTINATION ${config_folder})

@@ -9,10 +9,17 @@
 namespace torsowave::geometry {
 namespace {
 
-constexpr int cell_size = 64;                       // edge of a cell in block units
-constexpr std::uint64_t weight_per_unit = 1 << 20;  // of the smallest block's area
-constexpr double straightness = 2e-4;               // deviation from a line [cells]
+constexpr int cell_size = 64;          // edge of a cell in block units
+constexpr double straightness = 2e-4;  // deviation from a line [cells]
 constexpr std::size_t most_lines = 4;  // in a block that could still be halved
+
+/// Area of a block in the units of PixelCutter::Box.
+[[nodiscard]] std::uint64_t weight_of(int size)
+{
+  constexpr int per_unit = PixelCutter::per_cell / cell_size;
+  const auto edge = static_cast<std::uint64_t>(size) * per_unit;
+  return edge * edge;
+}
 
 }  // namespace
 
@@ -26,6 +33,9 @@ BlockPainter::BlockPainter(const PaintStack& stack, const Raster& raster,
       weights_(stack.tissues().size(), 0),
       nearby_(stack.coats().size())
 {
+  if (stack.map() != nullptr) {
+    pixels_.emplace(*stack.map(), stack.map_tissues(), raster);
+  }
 }
 
 void BlockPainter::paint(int band, TissueMap& map, std::vector<CutCell>& cut_cells)
@@ -88,14 +98,43 @@ void BlockPainter::halve(const Block& block, Range cut)
 void BlockPainter::fill_cells(const Block& block)
 {
   const std::uint16_t tissue = stack_.top(sides_);
+  const bool bare = tissue == PaintStack::bare;
   const int last_i = std::min((block.i + block.size) / cell_size, raster_.nx);
   const int last_j = std::min((block.j + block.size) / cell_size, raster_.ny);
   for (int j = block.j / cell_size; j < last_j; ++j) {
     for (int i = block.i / cell_size; i < last_i; ++i) {
+      if (bare) {
+        fill_from_pixels(i, j);
+        continue;
+      }
       map_->labels[raster_.at(i, j)] = tissue;
       map_->cells[raster_.at(i, j)] = tissue;
     }
   }
+}
+
+void BlockPainter::fill_from_pixels(int i, int j)
+{
+  const std::size_t index = raster_.at(i, j);
+  map_->labels[index] = stack_.under({raster_.x(i), raster_.y(j)});
+  map_->cells[index] = map_->labels[index];
+  if (averaging_ == Averaging::none || stack_.map()->resampling == Resampling::nearest) {
+    return;
+  }
+  const PixelCutter::Box box = pixels_->box(i * cell_size, j * cell_size, cell_size);
+  if (const auto tissue = pixels_->only_tissue(box)) {
+    map_->cells[index] = *tissue;
+    return;
+  }
+  std::ranges::fill(weights_, 0);
+  pixels_->add(box, weights_);
+  cut_cells_->push_back({index, quantise(weights_)});
+}
+
+std::uint16_t BlockPainter::showing(Point center) const noexcept
+{
+  const std::uint16_t tissue = stack_.top(sides_);
+  return tissue == PaintStack::bare ? stack_.under(center) : tissue;
 }
 
 void BlockPainter::visit_cell(const Block& block, Range cut)
@@ -107,7 +146,7 @@ void BlockPainter::visit_cell(const Block& block, Range cut)
     sides_[coat] = stack_.side_of(stack_.coats()[coat], center);
   }
   const std::size_t index = raster_.at(block.i / cell_size, block.j / cell_size);
-  map_->labels[index] = stack_.top(sides_);
+  map_->labels[index] = showing(center);
   map_->cells[index] = map_->labels[index];
   if (averaging_ == Averaging::none) {
     return;
@@ -132,12 +171,13 @@ void BlockPainter::visit_cell(const Block& block, Range cut)
 
 void BlockPainter::visit_part(const Block& block, Range cut)
 {
-  const std::uint64_t weight = static_cast<std::uint64_t>(block.size) *
-                               static_cast<std::uint64_t>(block.size) * weight_per_unit;
-  if (cut.empty()) {
-    weights_[stack_.top(sides_)] += weight;
+  const std::uint16_t tissue = cut.empty() ? stack_.top(sides_) : PaintStack::bare;
+  if (cut.empty() && tissue == PaintStack::bare) {
+    pixels_->add(pixels_->box(block.i, block.j, block.size), weights_);
+  } else if (cut.empty()) {
+    weights_[tissue] += weight_of(block.size);
   } else if (straighten(block, cut)) {
-    split(ConvexPolygon(1.0), {cut.last, cut_.size()}, weight);
+    split(block, ConvexPolygon(1.0), {cut.last, cut_.size()});
   } else {
     halve(block, cut);
   }
@@ -282,22 +322,27 @@ std::optional<HalfPlane> BlockPainter::line_of(std::size_t coat, Point center,
   return line;
 }
 
-/// `piece` is a part of the unit square, `weight` that of the whole square.
-void BlockPainter::split(const ConvexPolygon& piece, Range lines, std::uint64_t weight)
+/// `piece` is a part of the unit square, which stands for the block.
+void BlockPainter::split(const Block& block, const ConvexPolygon& piece, Range lines)
 {
   if (piece.empty()) {
     return;
   }
   if (lines.empty()) {
-    weights_[stack_.top(sides_)] += static_cast<std::uint64_t>(
-        std::llround(piece.area() * static_cast<double>(weight)));
+    const std::uint16_t tissue = stack_.top(sides_);
+    if (tissue == PaintStack::bare) {
+      pixels_->add(pixels_->box(block.i, block.j, block.size), piece, weights_);
+    } else {
+      weights_[tissue] += static_cast<std::uint64_t>(
+          std::llround(piece.area() * static_cast<double>(weight_of(block.size))));
+    }
     return;
   }
   const std::size_t coat = cut_[lines.first];
   for (const Side side : {Side::in, Side::out}) {
     sides_[coat] = side;
-    split(piece.part(lines_[coat], side == Side::in), {lines.first + 1, lines.last},
-          weight);
+    split(block, piece.part(lines_[coat], side == Side::in),
+          {lines.first + 1, lines.last});
   }
   sides_[coat] = Side::cut;
 }

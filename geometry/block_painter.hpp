@@ -10,6 +10,7 @@
 #include "geometry/convex_polygon.hpp"
 #include "geometry/paint_stack.hpp"
 #include "geometry/palette.hpp"
+#include "geometry/pixel_cutter.hpp"
 #include "geometry/tissue_map.hpp"
 
 namespace torsowave::geometry {
@@ -22,7 +23,7 @@ namespace torsowave::geometry {
 /// a straight line to within `straightness` cells: the lines cut the block into convex
 /// pieces, whose areas are exact. Bounds are conservative, so that no layer is too thin
 /// to be found. What is still not straight at 1/64 of a cell (a corner, a cusp) is taken
-/// at the block's centre.
+/// at the block's centre. Where no coat is over a label map, the map's pixels are cut.
 class BlockPainter {
 public:
   static constexpr int band_height = 16;  ///< cells
@@ -51,6 +52,8 @@ private:
   void visit(const Block& block, Range cut);
   void halve(const Block& block, Range cut);
   void fill_cells(const Block& block);
+  void fill_from_pixels(int i, int j);
+  [[nodiscard]] std::uint16_t showing(Point center) const noexcept;
   void visit_cell(const Block& block, Range cut);
   void visit_part(const Block& block, Range cut);
   [[nodiscard]] Range narrow(const Block& block, Range cut);
@@ -59,7 +62,7 @@ private:
   [[nodiscard]] bool straighten(const Block& block, Range cut);
   [[nodiscard]] std::optional<HalfPlane> line_of(std::size_t coat, Point center,
                                                  double edge) const;
-  void split(const ConvexPolygon& piece, Range lines, std::uint64_t weight);
+  void split(const Block& block, const ConvexPolygon& piece, Range lines);
   [[nodiscard]] Nearest nearest(std::size_t coat, Point p, double limit) const;
   [[nodiscard]] Point center_of(const Block& block) const noexcept;
   [[nodiscard]] double radius_of(const Block& block) const noexcept;
@@ -76,6 +79,7 @@ private:
   std::vector<std::uint64_t> weights_;  ///< by tissue, of the current cell
   std::vector<std::vector<Segment>> nearby_;  ///< by coat: outline near the current cell
   bool in_cell_ = false;
+  std::optional<PixelCutter> pixels_;  ///< of the stack's label map
 };
 
 }  // namespace torsowave::geometry

@@ -61,24 +61,55 @@ std::uint16_t PaintStack::intern(const std::string& tissue)
 
 void PaintStack::add(const Shape& shape, const std::string& name)
 {
+  if (const auto* map = std::get_if<LabelMap>(&shape.outline)) {
+    add_map(*map, name);
+    return;
+  }
   Coat coat;
   if (const auto* shell = std::get_if<Shell>(&shape.outline)) {
-    if (coats_.empty()) {
-      throw std::invalid_argument(
-          name +
-          ": a shell follows the outline of the shapes before it, and there is none");
-    }
-    if (!std::isfinite(shell->thickness) || shell->thickness <= 0.0) {
-      throw std::invalid_argument(fmt::format(
-          "{}: thickness must be finite and > 0 [m], got {}", name, shell->thickness));
-    }
-    coat.thickness = shell->thickness;
-    coat.outline = outline_below(coats_);
+    add_shell(*shell, name, coat);
   } else {
     coat.region.emplace(shape.outline, name);
   }
   coat.tissue = intern(shape.tissue);
   coats_.push_back(std::move(coat));
+}
+
+void PaintStack::add_map(const LabelMap& map, const std::string& name)
+{
+  if (map_ || !coats_.empty()) {
+    throw std::invalid_argument(name + ": a label map must be the first shape");
+  }
+  require_sound(*map.grid);
+  map_ = map.grid;
+  for (const std::string& tissue : map_->tissues) {
+    map_tissues_.push_back(intern(tissue));
+  }
+}
+
+void PaintStack::add_shell(const Shell& shell, const std::string& name, Coat& coat) const
+{
+  if (map_) {
+    throw std::invalid_argument(name + ": a shell can't follow the pixels of a map");
+  }
+  if (coats_.empty()) {
+    throw std::invalid_argument(
+        name +
+        ": a shell follows the outline of the shapes before it, and there is none");
+  }
+  if (!std::isfinite(shell.thickness) || shell.thickness <= 0.0) {
+    throw std::invalid_argument(fmt::format(
+        "{}: thickness must be finite and > 0 [m], got {}", name, shell.thickness));
+  }
+  coat.thickness = shell.thickness;
+  coat.outline = outline_below(coats_);
+}
+
+std::uint16_t PaintStack::under(Point p) const noexcept
+{
+  const std::ptrdiff_t pixel = map_ ? pixel_at(*map_, p) : -1;
+  return pixel < 0 ? std::uint16_t{0}
+                   : map_tissues_[map_->pixels[static_cast<std::size_t>(pixel)]];
 }
 
 std::uint16_t PaintStack::tissue_at(Point p) const noexcept
@@ -97,7 +128,7 @@ std::uint16_t PaintStack::tissue_at(Point p) const noexcept
       return coat.tissue;
     }
   }
-  return 0;
+  return under(p);
 }
 
 Side PaintStack::side_of(const Coat& coat, Point p) const noexcept
@@ -123,7 +154,7 @@ std::uint16_t PaintStack::top(std::span<const Side> sides) const noexcept
       }
     }
   }
-  return 0;
+  return map_ ? bare : std::uint16_t{0};
 }
 
 }  // namespace torsowave::geometry

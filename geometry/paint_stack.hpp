@@ -53,15 +53,34 @@ public:
   /// Side of a point; never cut.
   [[nodiscard]] Side side_of(const Coat& coat, Point p) const noexcept;
 
+  /// What top() says where no coat covers the pixels of a label map.
+  static constexpr std::uint16_t bare = 65535;
+
   /// Index of the tissue where the sides are these, one for each coat. Coats that are cut
-  /// count as out.
+  /// count as out. Where no coat is: the background, or `bare` over a label map.
   [[nodiscard]] std::uint16_t top(std::span<const Side> sides) const noexcept;
+
+  /// The label map under all coats, or nothing.
+  [[nodiscard]] const LabelGrid* map() const noexcept { return map_.get(); }
+
+  /// Index of each of the map's tissues.
+  [[nodiscard]] const std::vector<std::uint16_t>& map_tissues() const noexcept
+  {
+    return map_tissues_;
+  }
+
+  /// Index of the tissue under all coats.
+  [[nodiscard]] std::uint16_t under(Point p) const noexcept;
 
 private:
   std::uint16_t intern(const std::string& tissue);
   void add(const Shape& shape, const std::string& name);
+  void add_map(const LabelMap& map, const std::string& name);
+  void add_shell(const Shell& shell, const std::string& name, Coat& coat) const;
 
   std::vector<std::string> tissues_;
+  std::shared_ptr<const LabelGrid> map_;
+  std::vector<std::uint16_t> map_tissues_;
   std::vector<Coat> coats_;
 };
 

@@ -34,6 +34,27 @@ std::vector<Mixture> distinct_mixtures(std::span<const CutCell> cut)
   return mixtures;
 }
 
+/// A mixture in multiples of `step` quanta, by largest remainders.
+Mixture rounded(const Mixture& mixture, std::uint16_t step)
+{
+  Mixture result = mixture;
+  std::vector<std::size_t> order;
+  int missing = fraction_quantum / step;
+  for (std::size_t n = 0; n < mixture.size(); ++n) {
+    order.push_back(n);
+    missing -= mixture[n].quanta / step;
+    result[n].quanta = static_cast<std::uint16_t>(mixture[n].quanta / step * step);
+  }
+  std::ranges::stable_sort(order, std::ranges::greater{},
+                           [&](std::size_t n) { return mixture[n].quanta % step; });
+  for (int n = 0; n < missing; ++n) {
+    Share& share = result[order[static_cast<std::size_t>(n)]];
+    share.quanta = static_cast<std::uint16_t>(share.quanta + step);
+  }
+  std::erase_if(result, [](const Share& share) { return share.quanta == 0; });
+  return result;
+}
+
 }  // namespace
 
 Mixture quantise(std::span<const std::uint64_t> weights)
@@ -67,6 +88,19 @@ Mixture quantise(std::span<const std::uint64_t> weights)
   }
   std::ranges::sort(mixture, earlier);
   return mixture;
+}
+
+int coarsen_to_fit(std::size_t pure, std::span<CutCell> cut)
+{
+  constexpr int coarsest = 64;
+  int step = 1;
+  while (step < coarsest && pure + distinct_mixtures(cut).size() > most_entries) {
+    step *= 2;
+    for (CutCell& cell : cut) {
+      cell.mixture = rounded(cell.mixture, static_cast<std::uint16_t>(step));
+    }
+  }
+  return step;
 }
 
 void fill_palette(TissueMap& map, std::span<const CutCell> cut)

@@ -24,6 +24,11 @@ struct CutCell {
   Mixture mixture;
 };
 
+/// Rounds the shares of all cells to multiples of 1, 2, 4, ... quanta, the least for
+/// which the palette can hold `pure` tissues and all mixtures, or of 64 quanta. \return
+/// quanta in a multiple
+int coarsen_to_fit(std::size_t pure, std::span<CutCell> cut);
+
 /// Fills TissueMap::palette (pure tissues, then the mixtures in use, in lexicographic
 /// order) and the entries of TissueMap::cells that belong to `cut`. \throws
 /// std::invalid_argument  The palette would exceed 65535 entries.

@@ -94,6 +94,11 @@ struct FormMaker {
     throw std::invalid_argument(
         fmt::format("{}: a shell has no outline of its own and can't stand here", name));
   }
+  Form operator()(const LabelMap& /*map*/) const
+  {
+    throw std::invalid_argument(
+        fmt::format("{}: a label map is no region and can't stand here", name));
+  }
 };
 
 /// std::visit without its exception: a Region's form always has a value.

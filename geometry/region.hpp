@@ -45,7 +45,8 @@ struct PolygonRegion {
 class Region {
 public:
   /// \param name  what messages call the shape, e.g. "shape 3 (fat)".
-  /// \throws std::invalid_argument  The shape is a Shell, degenerate, or not finite.
+  /// \throws std::invalid_argument  The shape is a Shell or a LabelMap, degenerate, or
+  /// not finite.
   Region(const Outline& outline, const std::string& name);
 
   [[nodiscard]] bool contains(Point p) const noexcept;

@@ -3,17 +3,15 @@
 
 #pragma once
 
+#include <memory>
 #include <string>
 #include <variant>
 #include <vector>
 
-namespace torsowave::geometry {
+#include "geometry/label_grid.hpp"
+#include "geometry/points.hpp"
 
-/// A point of the slice [m]: +x to the patient's left, +y to the front.
-struct Point {
-  double x = 0.0;
-  double y = 0.0;
-};
+namespace torsowave::geometry {
 
 struct Circle {
   Point center;
@@ -27,11 +25,6 @@ struct Ellipse {
   double rotation = 0.0;     ///< [rad], counter-clockwise
 };
 
-struct Rectangle {
-  Point min;
-  Point max;
-};
-
 /// Simple polygon, either orientation, closed implicitly; even-odd rule.
 struct Polygon {
   std::vector<Point> points;  ///< at least 3
@@ -42,7 +35,13 @@ struct Shell {
   double thickness = 0.0;  ///< [m], > 0
 };
 
-using Outline = std::variant<Circle, Ellipse, Rectangle, Polygon, Shell>;
+/// A whole slice as pixels, air included: the first of all shapes, under the others. Its
+/// tissues are its own; the shape's tissue is empty.
+struct LabelMap {
+  std::shared_ptr<const LabelGrid> grid;
+};
+
+using Outline = std::variant<Circle, Ellipse, Rectangle, Polygon, Shell, LabelMap>;
 
 /// One coat of paint: later shapes cover earlier ones.
 struct Shape {

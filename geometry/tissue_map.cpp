@@ -56,6 +56,16 @@ std::vector<CutCell> paint_bands(const PaintStack& stack, Averaging averaging,
   return all;
 }
 
+Rectangle bounds_of_shape(const Shape& shape, std::size_t number)
+{
+  if (const auto* map = std::get_if<LabelMap>(&shape.outline)) {
+    require_sound(*map->grid);
+    return map->grid->body;
+  }
+  return Region(shape.outline, fmt::format("shape {} ({})", number, shape.tissue))
+      .bounds();
+}
+
 }  // namespace
 
 TissueMap voxelise(const Raster& raster, const std::string& background,
@@ -69,7 +79,10 @@ TissueMap voxelise(const Raster& raster, const std::string& background,
   map.tissues = stack.tissues();
   map.cells.resize(raster.size());
   map.labels.resize(raster.size());
-  const std::vector<CutCell> cut = paint_bands(stack, averaging, map);
+  std::vector<CutCell> cut = paint_bands(stack, averaging, map);
+  if (stack.map() != nullptr) {
+    map.share_step = coarsen_to_fit(map.tissues.size(), cut);
+  }
   fill_palette(map, cut);
   return map;
 }
@@ -109,8 +122,7 @@ Rectangle bounding_box(const std::vector<Shape>& shapes)
     if (std::holds_alternative<Shell>(shapes[n].outline)) {
       continue;
     }
-    const std::string name = fmt::format("shape {} ({})", n + 1, shapes[n].tissue);
-    const Rectangle box = Region(shapes[n].outline, name).bounds();
+    const Rectangle box = bounds_of_shape(shapes[n], n + 1);
     if (!all) {
       all = box;
       continue;

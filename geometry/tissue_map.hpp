@@ -71,6 +71,9 @@ struct TissueMap {
   std::vector<Mixture> palette;      ///< the first entries are the pure tissues, in order
   std::vector<std::uint16_t> cells;  ///< palette index of each cell (ny, nx)
   std::vector<std::uint16_t> labels;  ///< tissue at each cell's centre (ny, nx)
+  /// Quanta that shares are multiples of: 1, or more where the mixtures of a label map
+  /// would not fit the palette.
+  int share_step = 1;
 };
 
 /// Paints `shapes` in order over `background` and cuts the result into cells.
@@ -80,7 +83,8 @@ struct TissueMap {
 ///                  a Shell follows.
 /// \throws std::invalid_argument  A Shell comes first or is a capsule, a shape is
 /// degenerate or
-///         not finite, the raster has no cells, or the palette would exceed 65535.
+///         not finite, a label map is not the first or has a shell after it, the raster
+///         has no cells, or the palette would exceed 65535.
 [[nodiscard]] TissueMap voxelise(const Raster& raster, const std::string& background,
                                  const std::vector<Shape>& shapes,
                                  const std::vector<Shape>& capsules, Averaging averaging);
@@ -94,7 +98,8 @@ struct TissueMap {
 [[nodiscard]] std::string tissue_at(Point point, const std::string& background,
                                     const std::vector<Shape>& shapes);
 
-/// Smallest rectangle that holds all shapes [m]; ignores shells.
+/// Smallest rectangle that holds all shapes [m], of a label map what is not background;
+/// ignores shells.
 /// \throws std::invalid_argument  There is no shape but shells, or one is degenerate.
 [[nodiscard]] Rectangle bounding_box(const std::vector<Shape>& shapes);
 

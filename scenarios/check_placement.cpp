@@ -79,8 +79,9 @@ std::string nearest_shape(geometry::Point point, const BodySpec& body)
     const geometry::Rectangle box = geometry::bounding_box({shape});
     if (distance(point, box) < least) {
       least = distance(point, box);
-      words = fmt::format("body.shapes[{}] ({}) is nearest, within x {}, y {}", i,
-                          shape.tissue, show_interval(box.min.x, box.max.x),
+      words = fmt::format("{}{} is nearest, within x {}, y {}", shape_key(body, i),
+                          shape.tissue.empty() ? "" : " (" + shape.tissue + ")",
+                          show_interval(box.min.x, box.max.x),
                           show_interval(box.min.y, box.max.y));
     }
   }
@@ -91,6 +92,10 @@ std::string nearest_shape(geometry::Point point, const BodySpec& body)
 /// hollow in the body is inside the body.
 std::string tissue_without_hollows(geometry::Point point, const BodySpec& body)
 {
+  if (body.label_map &&
+      geometry::in_mapped_body(*body.label_map->grid, body.background, point)) {
+    return "";  // some part of the body
+  }
   std::vector<geometry::Shape> solid;
   std::ranges::copy_if(body.shapes, std::back_inserter(solid), [&](const auto& shape) {
     const bool shell_of_nothing =

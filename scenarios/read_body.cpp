@@ -22,6 +22,28 @@ void read_shape(const Value& value, const TissueNames& names, BodySpec& body)
   }
 }
 
+/// A map's outline is that of its pixels, with all their steps.
+void reject_shells(const std::vector<Value>& items, const BodySpec& body)
+{
+  for (std::size_t n = 1; body.shapes.size() == items.size() + 1 && n <= items.size();
+       ++n) {
+    if (std::holds_alternative<geometry::Shell>(body.shapes[n].outline)) {
+      items[n - 1].fault(
+          "a shell cannot line the pixels of a label map; draw the rind in the map");
+    }
+  }
+}
+
+/// The map is the first coat of paint.
+void add_label_map(const Value& value, const TissueNames& names,
+                   const std::filesystem::path& folder, BodySpec& body)
+{
+  body.label_map = read_label_map(value, names, body.background, folder);
+  if (body.label_map) {
+    body.shapes.push_back({"", geometry::LabelMap{body.label_map->grid}});
+  }
+}
+
 void read_shapes(const Value& value, const TissueNames& names, BodySpec& body)
 {
   const auto items = value.items(
@@ -31,6 +53,10 @@ void read_shapes(const Value& value, const TissueNames& names, BodySpec& body)
   }
   for (const Value& item : *items) {
     read_shape(item, names, body);
+  }
+  if (body.label_map) {
+    reject_shells(*items, body);
+    return;
   }
   const bool shell_first =
       !body.shapes.empty() && body.shapes.size() == items->size() &&
@@ -56,12 +82,16 @@ void read_background(const Value& value, const TissueNames& names, BodySpec& bod
 
 }  // namespace
 
-BodySpec read_body(const Value& value, const TissueNames& names, Mode mode)
+BodySpec read_body(const Value& value, const TissueNames& names, Mode mode,
+                   const std::filesystem::path& folder)
 {
   BodySpec body;
   Section section(value);
   read_background(section.get("background"), names, body);
-  static_cast<void>(section.exactly_one({"shapes", "label_map", "layers"}));
+  const Value label_map = section.get("label_map");
+  if (!label_map) {  // shapes may be painted over a map
+    static_cast<void>(section.exactly_one({"shapes", "label_map", "layers"}));
+  }
   const Value shapes = section.get("shapes");
   const Value layers = section.get("layers");
   const Value first_face = section.get("first_face");
@@ -69,6 +99,8 @@ BodySpec read_body(const Value& value, const TissueNames& names, Mode mode)
     shapes.fault(
         "shapes belong to the modes TMz and TEz; in mode 1D write layers, e.g. layers: "
         "[{tissue: skin_dry, thickness: 2 mm}]");
+    label_map.fault(
+        "a label map belongs to the modes TMz and TEz; in mode 1D write layers");
     body.layers = read_layers(layers, names);
     assign(body.first_face, first_face.quantity(Dimension::length, any_length));
   } else {
@@ -77,10 +109,11 @@ BodySpec read_body(const Value& value, const TissueNames& names, Mode mode)
                     mode_name(mode)));
     first_face.fault(
         fmt::format("belongs to mode 1D; remove it in mode {}", mode_name(mode)));
+    if (label_map) {
+      add_label_map(label_map, names, folder, body);
+    }
     read_shapes(shapes, names, body);
   }
-  not_in_this_version(section.get("label_map"), "a label_map is",
-                      mode == Mode::one_d ? "body.layers" : "body.shapes");
   section.reject_others();
   return body;
 }

@@ -68,7 +68,8 @@ void read_sections(Section& root, Reading& reading, Scenario& scenario)
     const char* example = scenario.mode == Mode::one_d
                               ? "{layers: [{tissue: muscle, thickness: 20 mm}]}"
                               : "{background: air, shapes: [...]}";
-    scenario.body = read_body(root.require("body", example), names, scenario.mode);
+    scenario.body = read_body(root.require("body", example), names, scenario.mode,
+                              scenario.path.parent_path());
   });
   sound.implant = reading.sound([&] { read_source(root, names, scenario); });
   scenario.waveform = read_waveform(

@@ -1,6 +1,16 @@
 #include "scenarios/scenario.hpp"
 
+#include <fmt/format.h>
+
 namespace torsowave::scenarios {
+
+std::string shape_key(const BodySpec& body, std::size_t shape)
+{
+  if (body.label_map && shape == 0) {
+    return "body.label_map";
+  }
+  return fmt::format("body.shapes[{}]", body.label_map ? shape - 1 : shape);
+}
 
 Location Scenario::where(const std::string& key) const
 {

@@ -17,6 +17,7 @@
 #include "materials/tissue.hpp"
 #include "postproc/link_budget.hpp"
 #include "postproc/radio_limits.hpp"
+#include "scenarios/label_map.hpp"
 
 namespace torsowave::scenarios {
 
@@ -53,12 +54,13 @@ struct LayerSpec {
   std::optional<double> thickness;  ///< [m]; empty: a half-space
 };
 
-/// Shapes in modes TMz and TEz; in mode 1D layers from left to right, of which the first
-/// and the last alone may be half-spaces. Beyond a finite outermost layer lies the
-/// background.
+/// Shapes in modes TMz and TEz, the first of which is a label map if there is one; in
+/// mode 1D layers from left to right, of which the first and the last alone may be
+/// half-spaces. Beyond a finite outermost layer lies the background.
 struct BodySpec {
   std::string background = "air";
   std::vector<geometry::Shape> shapes;
+  std::optional<LabelMapSpec> label_map;
   std::vector<LayerSpec> layers;
   double first_face = 0.0;  ///< x of the leftmost interface [m], mode 1D
 };
@@ -148,6 +150,9 @@ struct Link {
 
   [[nodiscard]] static postproc::LinkInput default_input();
 };
+
+/// The key of one of the body's shapes, e.g. "body.shapes[2]".
+[[nodiscard]] std::string shape_key(const BodySpec& body, std::size_t shape);
 
 /// A scenario, read and checked on its own; nothing here refers back to YAML.
 struct Scenario {

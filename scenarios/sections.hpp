@@ -72,7 +72,14 @@ void not_in_this_version(const Value& value, std::string_view what,
                                            std::vector<std::string>& names);
 [[nodiscard]] std::vector<materials::Tissue> read_custom(const Value& value,
                                                          std::vector<std::string>& names);
-[[nodiscard]] BodySpec read_body(const Value& value, const TissueNames& names, Mode mode);
+/// \param folder  that relative files are in
+[[nodiscard]] BodySpec read_body(const Value& value, const TissueNames& names, Mode mode,
+                                 const std::filesystem::path& folder);
+
+/// Reads the file, too. \param folder  that a relative one is in
+[[nodiscard]] std::optional<LabelMapSpec> read_label_map(
+    const Value& value, const TissueNames& names, const std::string& background,
+    const std::filesystem::path& folder);
 [[nodiscard]] std::vector<LayerSpec> read_layers(const Value& value,
                                                  const TissueNames& names);
 [[nodiscard]] std::optional<geometry::Outline> read_outline(Section& shape);
