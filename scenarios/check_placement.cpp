@@ -79,8 +79,11 @@ std::string nearest_shape(geometry::Point point, const BodySpec& body)
     const geometry::Rectangle box = geometry::bounding_box({shape});
     if (distance(point, box) < least) {
       least = distance(point, box);
-      words = fmt::format("body.shapes[{}] ({}) is nearest, within x {}, y {}", i,
-                          shape.tissue, show_interval(box.min.x, box.max.x),
+      const std::string key = i < body.torso_shapes
+                                  ? "body.torso"
+                                  : fmt::format("body.shapes[{}]", i - body.torso_shapes);
+      words = fmt::format("{} ({}) is nearest, within x {}, y {}", key, shape.tissue,
+                          show_interval(box.min.x, box.max.x),
                           show_interval(box.min.y, box.max.y));
     }
   }

@@ -61,7 +61,12 @@ BodySpec read_body(const Value& value, const TissueNames& names, Mode mode)
   BodySpec body;
   Section section(value);
   read_background(section.get("background"), names, body);
-  static_cast<void>(section.exactly_one({"shapes", "label_map", "layers"}));
+  const Value torso = section.get("torso");
+  std::vector<std::string> kinds{"label_map", "layers", "torso"};
+  if (!torso) {  // else shapes may stand beside it
+    kinds.insert(kinds.begin(), "shapes");
+  }
+  static_cast<void>(section.exactly_one(kinds));
   const Value shapes = section.get("shapes");
   const Value layers = section.get("layers");
   const Value first_face = section.get("first_face");
@@ -69,6 +74,7 @@ BodySpec read_body(const Value& value, const TissueNames& names, Mode mode)
     shapes.fault(
         "shapes belong to the modes TMz and TEz; in mode 1D write layers, e.g. layers: "
         "[{tissue: skin_dry, thickness: 2 mm}]");
+    torso.fault("belongs to the modes TMz and TEz; in mode 1D write layers");
     body.layers = read_layers(layers, names);
     assign(body.first_face, first_face.quantity(Dimension::length, any_length));
   } else {
@@ -77,6 +83,8 @@ BodySpec read_body(const Value& value, const TissueNames& names, Mode mode)
                     mode_name(mode)));
     first_face.fault(
         fmt::format("belongs to mode 1D; remove it in mode {}", mode_name(mode)));
+    body.shapes = read_torso(torso);
+    body.torso_shapes = body.shapes.size();
     read_shapes(shapes, names, body);
   }
   not_in_this_version(section.get("label_map"), "a label_map is",

@@ -5,6 +5,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <filesystem>
 #include <map>
 #include <optional>
@@ -59,6 +60,7 @@ struct LayerSpec {
 struct BodySpec {
   std::string background = "air";
   std::vector<geometry::Shape> shapes;
+  std::size_t torso_shapes = 0;  ///< how many of them, the first ones, are body.torso's
   std::vector<LayerSpec> layers;
   double first_face = 0.0;  ///< x of the leftmost interface [m], mode 1D
 };

@@ -73,6 +73,9 @@ void not_in_this_version(const Value& value, std::string_view what,
 [[nodiscard]] std::vector<materials::Tissue> read_custom(const Value& value,
                                                          std::vector<std::string>& names);
 [[nodiscard]] BodySpec read_body(const Value& value, const TissueNames& names, Mode mode);
+
+/// The shapes of a ready-made cross-section.
+[[nodiscard]] std::vector<geometry::Shape> read_torso(const Value& value);
 [[nodiscard]] std::vector<LayerSpec> read_layers(const Value& value,
                                                  const TissueNames& names);
 [[nodiscard]] std::optional<geometry::Outline> read_outline(Section& shape);
