@@ -117,6 +117,7 @@ void paint_bowel(Painter& paint, const Layout& in)
 LevelForm kidneys_form()
 {
   return {.outline = {2.4, 3.0, 0.55, 4.0 * mm, 25.0 * mm},
+          .layers = 33.35 * mm,
           .spine = 80.5 * mm,
           .half_breadth = 129.0 * mm,
           .forward = 98.0 * mm,

@@ -32,24 +32,10 @@ void check_room(const std::string& parameter, double outer, double room, double 
                   room < limits.least ? "thinner" : "thicker"));
 }
 
-/// Parallel curves have cusps beyond the outline's sharpest bend.
-void check_bends(const TorsoOutline& outline, double layers)
-{
-  constexpr double deepest = 15.0 * mm;  // of what is drawn along the wall
-  const double least = outline.least_radius() - deepest;
-  if (layers > least) {
-    throw TorsoError(
-        "fat", fmt::format("skin, fat and muscle, {:.1f} mm in all, are too thick for "
-                           "the bends of this outline, which take {:.1f} mm; take "
-                           "thinner layers, or enlarge breadth and depth",
-                           layers / mm, least / mm));
-  }
-}
-
 }  // namespace
 
 Layout::Layout(const TorsoParameters& p, const LevelForm& form)
-    : outline_(p.breadth, p.depth, form.outline),
+    : outline_(p.breadth, p.depth, p.skin + p.fat + p.muscle - form.layers, form.outline),
       under_fat_(p.skin + p.fat),
       under_muscle_(p.skin + p.fat + p.muscle),
       spine_front_(outline_.at(270.0, under_fat_).y + form.spine)
@@ -58,7 +44,6 @@ Layout::Layout(const TorsoParameters& p, const LevelForm& form)
   const double forward = 0.5 * p.depth - under_muscle_ - spine_front_;
   check_room("breadth", p.breadth, half_breadth, under_muscle_, form.half_breadths, 2.0);
   check_room("depth", p.depth, forward, under_muscle_, form.forwards, 1.0);
-  check_bends(outline_, under_muscle_);
   wider_ = half_breadth / form.half_breadth;
   deeper_ = forward / form.forward;
 }

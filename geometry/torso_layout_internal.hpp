@@ -1,11 +1,11 @@
 /// \file
 /// \brief Where things lie in a torso of given size, and what is painted there.
 ///
-/// A level is drawn in millimetres as it is in the median man: x from the midline to the
-/// patient's left, y forward from the front of the spine. Layout puts that into the room
-/// which skin, fat and muscle leave: in front of the spine everything shifts with the
-/// breadth and the depth of that room; the spine and what lies beside it keep their size
-/// and their distance from the back.
+/// A level is drawn in millimetres as it is in a man of about median size: x from the
+/// midline to the patient's left, y forward from the front of the spine. Layout puts that
+/// into the room which skin, fat and muscle leave: in front of the spine everything
+/// shifts with the breadth and the depth of that room; the spine and what lies beside it
+/// keep their size and their distance from the back.
 
 #pragma once
 
@@ -20,8 +20,9 @@ namespace torsowave::geometry::torso {
 /// What is fixed at a level; lengths [m].
 struct LevelForm {
   OutlineForm outline;
+  double layers = 0.0;        ///< skin, fat and muscle for which it is a superellipse
   double spine = 0.0;         ///< from the fat of the back to the front of the spine
-  double half_breadth = 0.0;  ///< of the room inside the muscles of the median man
+  double half_breadth = 0.0;  ///< of the room inside the muscles of that man
   double forward = 0.0;       ///< its depth in front of the spine
   TorsoLimits half_breadths;  ///< for which the organs have room
   TorsoLimits forwards;
@@ -35,8 +36,8 @@ public:
   /// A point of the drawing [mm] in the slice [m].
   [[nodiscard]] Point at(double x, double y) const noexcept;
 
-  /// A point of an organ about `middle` of the drawing [mm]: in a larger room than the
-  /// median man's the organ grows by the square root of the factor alone.
+  /// A point of an organ about `middle` of the drawing [mm]: in a larger room than that
+  /// man's the organ grows by the square root of the factor alone.
   [[nodiscard]] Point organ(Point middle, double x, double y) const noexcept;
 
   /// A curve through points of the drawing [mm].
@@ -59,7 +60,7 @@ public:
   [[nodiscard]] double muscle() const noexcept { return under_muscle_ - under_fat_; }
   [[nodiscard]] const TorsoOutline& outline() const noexcept { return outline_; }
 
-  /// How much wider and deeper the room is than the median man's.
+  /// How much wider and deeper the room is than that man's.
   [[nodiscard]] double wider() const noexcept { return wider_; }
   [[nodiscard]] double deeper() const noexcept { return deeper_; }
 

@@ -29,8 +29,13 @@ Point on_superellipse(double t, double a, double b, double n) noexcept
 
 }  // namespace
 
-TorsoOutline::TorsoOutline(double breadth, double depth, const OutlineForm& form)
-    : half_breadth_(0.5 * breadth), depth_(depth), form_(form), lowest_(0.0)
+TorsoOutline::TorsoOutline(double breadth, double depth, double swell,
+                           const OutlineForm& form)
+    : half_breadth_(0.5 * breadth - swell),
+      depth_(depth - 2.0 * swell),
+      swell_(swell),
+      form_(form),
+      lowest_(0.0)
 {
   for (int k = 0; k < fine_steps; ++k) {
     lowest_ = std::min(lowest_, unscaled(full_turn * k / fine_steps).y);
@@ -65,8 +70,8 @@ Point TorsoOutline::at(double angle, double below) const noexcept
   const Point p = surface(t);
   const Point a = surface(t - step);
   const Point b = surface(t + step);
-  const double length = apart(a, b);
-  return {p.x - below * (b.y - a.y) / length, p.y + below * (b.x - a.x) / length};
+  const double inward = (below - swell_) / apart(a, b);
+  return {p.x - inward * (b.y - a.y), p.y + inward * (b.x - a.x)};
 }
 
 /// Steps of equal length along the outline: the angles of a fine polygon, interpolated.
@@ -96,8 +101,8 @@ double TorsoOutline::circumference() const
 {
   double length = 0.0;
   for (int k = 0; k < fine_steps; ++k) {
-    length += apart(surface(full_turn * k / fine_steps),
-                    surface(full_turn * (k + 1) / fine_steps));
+    length +=
+        apart(at(360.0 * k / fine_steps, 0.0), at(360.0 * (k + 1) / fine_steps, 0.0));
   }
   return length;
 }

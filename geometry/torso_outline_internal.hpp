@@ -19,11 +19,13 @@ struct OutlineForm {
 /// A smooth closed outline: two halves of superellipses |x/a|^n + |y/b|^n = 1 (G. Lame,
 /// "Examen des differentes methodes employees pour resoudre les problemes de geometrie",
 /// 1818, from memory) with one breadth, and a furrow furrow * exp(-(x/furrow_width)^2) in
-/// the back. Its bounding box is breadth by depth about the origin.
+/// the back; or the curve parallel to one, `swell` outside it. Fat thus goes around a
+/// body whose inside stays as it is. The bounding box is breadth by depth about the
+/// origin.
 class TorsoOutline {
 public:
-  /// \pre breadth, depth > 0; the furrow is shallow beside them.
-  TorsoOutline(double breadth, double depth, const OutlineForm& form);
+  /// \pre breadth, depth > 2 swell; the furrow is shallow beside them.
+  TorsoOutline(double breadth, double depth, double swell, const OutlineForm& form);
 
   /// The point `below` the outline [m], measured along its normal at the point whose
   /// superellipse has the polar angle `angle` [deg].
@@ -34,16 +36,17 @@ public:
 
   [[nodiscard]] double circumference() const;
 
-  /// Smallest radius of curvature where the outline is convex: a parallel curve less deep
-  /// than this has no cusp [m].
+  /// Smallest radius of curvature where the superellipse is convex [m]: a curve that is
+  /// less deep below it has no cusp.
   [[nodiscard]] double least_radius() const;
 
 private:
   [[nodiscard]] Point surface(double radians) const noexcept;
   [[nodiscard]] Point unscaled(double radians) const noexcept;
 
-  double half_breadth_;
+  double half_breadth_;  ///< of the superellipse
   double depth_;
+  double swell_;
   OutlineForm form_;
   double lowest_;  ///< of the unscaled outline
 };

@@ -45,7 +45,7 @@ void paint_sacrum(Painter& paint, const Layout& in)
 void paint_buttocks(Painter& paint, const Layout& in)
 {
   // Gluteus maximus from the sacrum outward; medius and minimus outside the hip bone.
-  std::vector<Point> knots = in.along(-75.0, -16.0, -2.0);
+  std::vector<Point> knots = in.along(-73.0, -16.0, 0.5 - in.muscle() / mm);
   std::ranges::transform(
       std::vector<Point>{
           {128.0, 16.0}, {112.0, 6.0}, {88.0, -6.0}, {62.0, -14.0}, {40.0, -20.0}},
@@ -144,7 +144,8 @@ void paint_organs(Painter& paint, const Layout& in)
 
 LevelForm pelvis_form()
 {
-  return {.outline = {2.4, 2.7, 0.5, 8.0 * mm, 22.0 * mm},
+  return {.outline = {2.4, 2.7, 0.5, 5.0 * mm, 26.0 * mm},
+          .layers = 32.35 * mm,
           .spine = 40.0 * mm,
           .half_breadth = 140.0 * mm,
           .forward = 145.0 * mm,
@@ -156,9 +157,9 @@ void paint_pelvis(Painter& paint, const Layout& in)
 {
   paint.fill("tendon", in.strip(88.8, 91.2, -in.muscle() / mm, 0.0));
   paint.fill("fat_average_infiltrated",
-             in.strip(257.0, 283.0, -in.muscle() / mm - 0.5, 1.0));
+             in.strip(253.0, 287.0, -in.muscle() / mm - 0.5, 1.0));
   paint_buttocks(paint, in);
-  paint.both("fat_average_infiltrated", in.strip(-14.6, -12.2, -in.muscle() / mm, 2.0));
+  paint.both("fat_average_infiltrated", in.strip(-14.6, -12.2, -in.muscle() / mm, 5.0));
   paint_hip_bones(paint, in);
   paint_sacrum(paint, in);
   paint_organs(paint, in);

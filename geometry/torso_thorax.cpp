@@ -9,7 +9,7 @@ namespace torsowave::geometry::torso {
 namespace {
 
 constexpr double mm = 1e-3;
-constexpr Point heart{15.0, 66.0};  ///< its middle [mm]
+constexpr Point heart{15.0, 70.0};  ///< its middle [mm]
 
 Blob beside_spine(const Layout& in, double x, double y, double a, double b, double turn)
 {
@@ -101,20 +101,20 @@ Curve in_heart(const Layout& in, std::vector<Point> knots)
 
 Curve heart_outline(const Layout& in)
 {
-  return in_heart(in, {{-55.0, 58.0},
-                       {-46.0, 38.0},
-                       {-26.0, 24.0},
-                       {4.0, 20.0},
-                       {32.0, 25.0},
-                       {58.0, 36.0},
-                       {80.0, 54.0},
-                       {91.0, 76.0},
-                       {86.0, 95.0},
-                       {68.0, 107.0},
-                       {36.0, 113.0},
-                       {2.0, 112.0},
-                       {-30.0, 100.0},
-                       {-50.0, 80.0}});
+  return in_heart(in, {{-55.0, 62.0},
+                       {-46.0, 42.0},
+                       {-26.0, 28.0},
+                       {4.0, 24.0},
+                       {32.0, 29.0},
+                       {58.0, 40.0},
+                       {80.0, 58.0},
+                       {91.0, 80.0},
+                       {86.0, 99.0},
+                       {68.0, 111.0},
+                       {36.0, 117.0},
+                       {2.0, 116.0},
+                       {-30.0, 104.0},
+                       {-50.0, 84.0}});
 }
 
 /// Fat between the lungs: around heart and great vessels, and up to the breastbone.
@@ -141,48 +141,48 @@ void paint_heart(Painter& paint, const Layout& in)
 {
   paint.fill("heart_muscle", heart_outline(in));
   // Right atrium, left atrium.
-  paint.fill("blood", in_heart(in, {{-52.0, 59.0},
-                                    {-44.0, 41.0},
-                                    {-29.0, 32.0},
-                                    {-19.0, 42.0},
-                                    {-11.0, 56.0},
-                                    {-9.0, 70.0},
-                                    {-22.0, 82.0},
-                                    {-38.0, 84.0},
-                                    {-49.0, 73.0}}));
-  paint.fill("blood", in_heart(in, {{-23.0, 28.0},
-                                    {4.0, 22.5},
-                                    {30.0, 27.5},
-                                    {43.0, 36.0},
-                                    {34.0, 46.0},
-                                    {18.0, 55.0},
-                                    {2.0, 58.0},
-                                    {-8.0, 50.0},
-                                    {-15.0, 38.0}}));
+  paint.fill("blood", in_heart(in, {{-52.0, 63.0},
+                                    {-44.0, 45.0},
+                                    {-29.0, 36.0},
+                                    {-19.0, 46.0},
+                                    {-11.0, 60.0},
+                                    {-9.0, 74.0},
+                                    {-22.0, 86.0},
+                                    {-38.0, 88.0},
+                                    {-49.0, 77.0}}));
+  paint.fill("blood", in_heart(in, {{-23.0, 32.0},
+                                    {4.0, 26.5},
+                                    {30.0, 31.5},
+                                    {43.0, 40.0},
+                                    {34.0, 50.0},
+                                    {18.0, 59.0},
+                                    {2.0, 62.0},
+                                    {-8.0, 54.0},
+                                    {-15.0, 42.0}}));
   // Right ventricle, left ventricle.
-  paint.fill("blood", in_heart(in, {{-19.0, 86.0},
-                                    {-5.0, 74.0},
-                                    {8.0, 71.0},
-                                    {26.0, 78.0},
-                                    {46.0, 91.0},
-                                    {62.0, 102.0},
-                                    {38.0, 109.0},
-                                    {4.0, 107.5},
-                                    {-24.0, 97.0}}));
-  paint.fill("blood", in_heart(in, {{36.0, 49.0},
-                                    {50.0, 42.0},
-                                    {66.0, 53.0},
-                                    {79.0, 69.0},
-                                    {81.0, 83.0},
-                                    {70.0, 91.0},
-                                    {50.0, 82.0},
-                                    {30.0, 69.0},
-                                    {20.0, 60.0}}));
+  paint.fill("blood", in_heart(in, {{-19.0, 90.0},
+                                    {-5.0, 78.0},
+                                    {8.0, 75.0},
+                                    {26.0, 82.0},
+                                    {46.0, 95.0},
+                                    {62.0, 106.0},
+                                    {38.0, 113.0},
+                                    {4.0, 111.5},
+                                    {-24.0, 101.0}}));
+  paint.fill("blood", in_heart(in, {{36.0, 53.0},
+                                    {50.0, 46.0},
+                                    {66.0, 57.0},
+                                    {79.0, 73.0},
+                                    {81.0, 87.0},
+                                    {70.0, 95.0},
+                                    {50.0, 86.0},
+                                    {30.0, 73.0},
+                                    {20.0, 64.0}}));
   // Papillary muscle; fat in the groove between atrium and ventricle, with an artery.
-  paint.fill("heart_muscle", Blob{in.organ(heart, 69.0, 64.0), 5.0 * mm, 3.6 * mm, 40.0});
+  paint.fill("heart_muscle", Blob{in.organ(heart, 69.0, 68.0), 5.0 * mm, 3.6 * mm, 40.0});
   paint.fill("fat_average_infiltrated",
-             Blob{in.organ(heart, -32.0, 92.0), 6.0 * mm, 4.0 * mm, 40.0});
-  paint.fill("blood", Blob{in.organ(heart, -32.5, 92.5), 1.8 * mm, 1.8 * mm});
+             Blob{in.organ(heart, -32.0, 96.0), 6.0 * mm, 4.0 * mm, 40.0});
+  paint.fill("blood", Blob{in.organ(heart, -32.5, 96.5), 1.8 * mm, 1.8 * mm});
 }
 
 void paint_great_vessels(Painter& paint, const Layout& in)
@@ -197,11 +197,12 @@ void paint_great_vessels(Painter& paint, const Layout& in)
 LevelForm thorax_form()
 {
   return {.outline = {2.7, 3.4, 0.52, 4.0 * mm, 30.0 * mm},
+          .layers = 42.35 * mm,
           .spine = 74.0 * mm,
           .half_breadth = 151.0 * mm,
           .forward = 128.0 * mm,
           .half_breadths = {115.0 * mm, 210.0 * mm},
-          .forwards = {92.0 * mm, 200.0 * mm}};
+          .forwards = {84.0 * mm, 200.0 * mm}};
 }
 
 void paint_thorax(Painter& paint, const Layout& in)

@@ -161,6 +161,7 @@ void paint_vessels(Painter& paint, const Layout& in)
 LevelForm upper_abdomen_form()
 {
   return {.outline = {2.5, 3.2, 0.53, 4.0 * mm, 27.0 * mm},
+          .layers = 32.35 * mm,
           .spine = 80.5 * mm,
           .half_breadth = 141.0 * mm,
           .forward = 110.0 * mm,
