@@ -2,8 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 
 #include "geometry/torso_layout_internal.hpp"
 
@@ -89,7 +91,7 @@ TorsoLimits torso_thickness_limits(std::string_view parameter)
     return {1.0 * mm, 5.0 * mm};
   }
   if (parameter == "fat") {
-    return {1.0 * mm, 60.0 * mm};
+    return {1.0 * mm, 50.0 * mm};
   }
   if (parameter == "muscle") {
     return {10.0 * mm, 30.0 * mm};
@@ -103,13 +105,13 @@ std::vector<Shape> torso_shapes(const TorsoParameters& p)
   check_thickness("fat", p.fat);
   check_thickness("muscle", p.muscle);
   const torso::Layout in(p, form_of(p.level));
-  torso::Painter paint;
-  paint.fill("skin_dry", in.outline().parallel(0.0));
-  paint.fill("fat_not_infiltrated", in.outline().parallel(p.skin));
-  paint.fill("muscle", in.outline().parallel(in.under_fat()));
-  paint.fill("fat_average_infiltrated", in.outline().parallel(in.under_muscle()));
+  std::vector<Shape> shapes{
+      {"skin_dry", Polygon{in.outline().parallel(0.0)}},
+      {"fat_not_infiltrated", Polygon{in.outline().parallel(p.skin)}}};
+  torso::Painter paint(in);
   paint_level(p.level, paint, in);
-  return paint.take();
+  std::ranges::move(paint.take(), std::back_inserter(shapes));
+  return shapes;
 }
 
 }  // namespace torsowave::geometry

@@ -1,8 +1,11 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <iterator>
+#include <limits>
 #include <numbers>
 
+#include "geometry/region.hpp"
 #include "geometry/torso_curves_internal.hpp"
 
 namespace torsowave::geometry::torso {
@@ -71,6 +74,42 @@ double twice_area(const Curve& curve) noexcept
   return twice;
 }
 
+/// Which corner of every `stride`-th is nearest.
+std::size_t nearest_corner(Point p, const Curve& curve, std::size_t stride) noexcept
+{
+  std::size_t best = 0;
+  for (std::size_t k = 0; k < curve.size(); k += stride) {
+    if (apart(p, curve[k]) < apart(p, curve[best])) {
+      best = k;
+    }
+  }
+  return best;
+}
+
+/// The point itself if it is inside, else the nearest on the limit: first among a few
+/// corners, then among the edges about the nearest of them.
+Point pressed(Point p, const Curve& limit) noexcept
+{
+  constexpr std::size_t stride = 8;
+  const std::size_t count = limit.size();
+  const std::size_t first = nearest_corner(p, limit, stride) + count - stride;
+  double least = std::numeric_limits<double>::infinity();
+  Point on_limit = p;
+  bool outside = false;
+  for (std::size_t k = first; k < first + 2 * stride; ++k) {
+    const Point a = limit[k % count];
+    const Point b = limit[(k + 1) % count];
+    Point nearest;
+    const double gap = squared_distance(p, {a, b}, nearest);
+    if (gap < least) {
+      least = gap;
+      on_limit = nearest;
+      outside = (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x) < 0.0;
+    }
+  }
+  return outside ? on_limit : p;
+}
+
 }  // namespace
 
 Curve smooth(const std::vector<Point>& knots, int pieces)
@@ -120,6 +159,22 @@ Curve inset(const Curve& curve, double distance)
     moved.push_back({curve[k].x - distance * normal.x, curve[k].y - distance * normal.y});
   }
   return moved;
+}
+
+Curve pressed(const Curve& curve, const Curve& limit)
+{
+  constexpr double same = 0.2e-3;  // [m]: points that were pressed together
+  Curve inside;
+  for (const Point corner : curve) {
+    const Point p = pressed(corner, limit);
+    if (inside.empty() || apart(inside.back(), p) > same) {
+      inside.push_back(p);
+    }
+  }
+  while (inside.size() > 3 && apart(inside.back(), inside.front()) <= same) {
+    inside.pop_back();
+  }
+  return inside;
 }
 
 Curve above(const Curve& curve, double y)

@@ -40,6 +40,10 @@ struct Blob {
 /// patient who lies on the back. Empty if nothing is.
 [[nodiscard]] Curve above(const Curve& curve, double y);
 
+/// `curve` pressed against the inside of `limit`: points beyond it go to the nearest one
+/// on it. \pre `limit` is smooth, with chords short beside its bends.
+[[nodiscard]] Curve pressed(const Curve& curve, const Curve& limit);
+
 [[nodiscard]] Point mirrored(Point p) noexcept;
 [[nodiscard]] Curve mirrored(const Curve& curve);
 [[nodiscard]] Blob mirrored(Blob blob) noexcept;

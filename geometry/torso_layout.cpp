@@ -3,8 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <iterator>
+#include <string_view>
 
 namespace torsowave::geometry::torso {
 namespace {
@@ -97,9 +99,32 @@ Curve Layout::strip(double from, double to, double outer, double inner) const
   return smooth(knots);
 }
 
+Painter::Painter(const Layout& in)
+    : wall_(in.outline().parallel(in.under_fat())),
+      room_(in.outline().parallel(in.under_muscle()))
+{
+  shapes_.push_back({"muscle", Polygon{wall_}});
+  shapes_.push_back({"fat_average_infiltrated", Polygon{room_}});
+}
+
+Curve Painter::inside(const std::string& tissue, const Curve& curve) const
+{
+  constexpr std::array<std::string_view, 9> of_the_wall{"muscle",
+                                                        "fat_average_infiltrated",
+                                                        "bone_cortical",
+                                                        "cartilage",
+                                                        "cerebrospinal_fluid",
+                                                        "bone_cancellous",
+                                                        "tendon",
+                                                        "spinal_cord",
+                                                        "nerve"};
+  const bool may = std::ranges::find(of_the_wall, tissue) != of_the_wall.end();
+  return pressed(curve, may ? wall_ : room_);
+}
+
 void Painter::fill(const std::string& tissue, const Curve& curve)
 {
-  shapes_.push_back({tissue, Polygon{curve}});
+  shapes_.push_back({tissue, Polygon{inside(tissue, curve)}});
 }
 
 void Painter::fill(const std::string& tissue, const Blob& blob)
@@ -121,8 +146,9 @@ void Painter::both(const std::string& tissue, const Blob& blob)
 void Painter::tube(const std::string& rind, const std::string& content,
                    const Curve& curve, double wall)
 {
-  fill(rind, curve);
-  fill(content, inset(curve, wall));
+  const Curve outer = inside(rind, curve);
+  fill(rind, outer);
+  fill(content, inset(outer, wall));
 }
 
 void Painter::tube(const std::string& rind, const std::string& content, const Blob& blob,
@@ -135,7 +161,7 @@ void Painter::tube_with_gas(const std::string& rind, const std::string& content,
                             const Curve& curve, double wall, double level)
 {
   tube(rind, content, curve, wall);
-  const Curve hollow = inset(curve, wall);
+  const Curve hollow = inside(content, inset(inside(rind, curve), wall));
   const auto [low, high] = std::ranges::minmax(hollow, {}, &Point::y);
   const Curve gas = above(hollow, high.y - level * (high.y - low.y));
   if (gas.size() > 2) {

@@ -73,9 +73,13 @@ private:
   double deeper_ = 1.0;
 };
 
-/// Collects shapes in the order of painting.
+/// Collects shapes in the order of painting. Nothing gets into the fat under the skin,
+/// and soft organs not into the wall of muscle: they are pressed against it, as in life.
 class Painter {
 public:
+  /// Begins with the wall of muscle and the fat of the room inside it.
+  explicit Painter(const Layout& in);
+
   void fill(const std::string& tissue, const Curve& curve);
   void fill(const std::string& tissue, const Blob& blob);
 
@@ -96,6 +100,10 @@ public:
   [[nodiscard]] std::vector<Shape> take() { return std::move(shapes_); }
 
 private:
+  [[nodiscard]] Curve inside(const std::string& tissue, const Curve& curve) const;
+
+  Curve wall_;  ///< outer and
+  Curve room_;  ///< inner side of the wall of muscle
   std::vector<Shape> shapes_;
 };
 

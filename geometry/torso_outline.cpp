@@ -10,7 +10,7 @@ namespace {
 
 constexpr double full_turn = 2.0 * std::numbers::pi;
 constexpr int fine_steps = 1440;
-constexpr double chord = 4e-3;  // [m]
+constexpr double chord = 3e-3;  // [m]
 
 double apart(Point a, Point b) noexcept
 {

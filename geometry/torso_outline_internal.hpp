@@ -31,7 +31,7 @@ public:
   /// superellipse has the polar angle `angle` [deg].
   [[nodiscard]] Point at(double angle, double below) const noexcept;
 
-  /// All points at that depth: the parallel curve, as chords of 4 mm and less.
+  /// All points at that depth: the parallel curve, as chords of 3 mm and less.
   [[nodiscard]] Curve parallel(double below) const;
 
   [[nodiscard]] double circumference() const;

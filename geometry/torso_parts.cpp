@@ -122,6 +122,11 @@ void paint_ribs(Painter& paint, const Layout& in, const std::vector<Rib>& ribs)
   }
 }
 
+void paint_midline_tendon(Painter& paint, const Layout& in)
+{
+  paint.fill("tendon", in.strip(88.8, 91.2, 0.5 - in.muscle() / mm, -0.3));
+}
+
 void paint_belly_wall(Painter& paint, const Layout& in)
 {
   constexpr double gap = 0.8;  // [mm]
@@ -131,8 +136,8 @@ void paint_belly_wall(Painter& paint, const Layout& in)
     paint.both("fat_average_infiltrated",
                in.strip(-28.0, 52.0, depth - 0.5 * gap, depth + 0.5 * gap));
   }
-  paint.both("tendon", in.strip(54.0, 56.5, -wall, 0.0));
-  paint.fill("tendon", in.strip(88.8, 91.2, -wall, 0.0));
+  paint.both("tendon", in.strip(54.0, 56.5, 0.5 - wall, -0.3));
+  paint_midline_tendon(paint, in);
 }
 
 }  // namespace torsowave::geometry::torso

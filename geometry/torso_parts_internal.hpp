@@ -23,7 +23,10 @@ struct Rib {
 };
 void paint_ribs(Painter& paint, const Layout& in, const std::vector<Rib>& ribs);
 
-/// Fat between the layers of the side walls of the belly, and the tendon in the midline.
+/// The tendon between the two straight muscles of the belly.
+void paint_midline_tendon(Painter& paint, const Layout& in);
+
+/// Tendons, and fat between the layers of the side walls of the belly.
 void paint_belly_wall(Painter& paint, const Layout& in);
 
 }  // namespace torsowave::geometry::torso

@@ -144,7 +144,7 @@ void paint_organs(Painter& paint, const Layout& in)
 
 LevelForm pelvis_form()
 {
-  return {.outline = {2.4, 2.7, 0.5, 5.0 * mm, 26.0 * mm},
+  return {.outline = {2.4, 2.7, 0.5, 5.0 * mm, 28.0 * mm},
           .layers = 32.35 * mm,
           .spine = 40.0 * mm,
           .half_breadth = 140.0 * mm,
@@ -155,11 +155,12 @@ LevelForm pelvis_form()
 
 void paint_pelvis(Painter& paint, const Layout& in)
 {
-  paint.fill("tendon", in.strip(88.8, 91.2, -in.muscle() / mm, 0.0));
+  paint_midline_tendon(paint, in);
   paint.fill("fat_average_infiltrated",
              in.strip(253.0, 287.0, -in.muscle() / mm - 0.5, 1.0));
   paint_buttocks(paint, in);
-  paint.both("fat_average_infiltrated", in.strip(-14.6, -12.2, -in.muscle() / mm, 5.0));
+  paint.both("fat_average_infiltrated",
+             in.strip(-14.6, -12.2, -in.muscle() / mm - 0.5, 5.0));
   paint_hip_bones(paint, in);
   paint_sacrum(paint, in);
   paint_organs(paint, in);

@@ -1,5 +1,7 @@
 /// The upper abdomen (twelfth thoracic vertebra). All sizes and places are invented.
 
+#include <algorithm>
+
 #include "geometry/torso_parts_internal.hpp"
 
 namespace torsowave::geometry::torso {
@@ -32,7 +34,7 @@ void paint_wall(Painter& paint, const Layout& in)
       paint, in,
       {{225.0, 238.0}, {205.0, 216.0}, {183.0, 194.0}, {161.0, 172.0}, {141.0, 152.0}});
   paint.both("cartilage", in.strip(50.0, 63.0, -9.0, -1.5));
-  paint.fill("tendon", in.strip(88.8, 91.2, -in.muscle() / mm, 0.0));
+  paint_midline_tendon(paint, in);
 }
 
 void paint_back(Painter& paint, const Layout& in)
@@ -116,16 +118,22 @@ void paint_left_side(Painter& paint, const Layout& in)
   const Curve stomach = in.through({{24.0, 40.0},
                                     {46.0, 24.0},
                                     {74.0, 16.0},
-                                    {98.0, 24.0},
-                                    {111.0, 42.0},
-                                    {110.0, 64.0},
-                                    {94.0, 84.0},
+                                    {95.0, 24.0},
+                                    {105.0, 42.0},
+                                    {103.0, 64.0},
+                                    {90.0, 84.0},
                                     {70.0, 96.0},
                                     {50.0, 88.0},
                                     {34.0, 70.0},
                                     {20.0, 54.0}});
   paint.tube_with_gas("stomach", "body_fluid", stomach, 4.0 * mm, 0.35);
-  const Blob flexure{in.at(122.0, 62.0), 12.0 * mm, 15.0 * mm, 25.0, 0.04, 0.05, 40.0};
+  const Blob flexure{in.wall(24.5, 13.0),
+                     11.5 * mm,
+                     14.0 * mm * std::min(1.0, in.deeper()),
+                     25.0,
+                     0.04,
+                     0.05,
+                     40.0};
   paint.tube_with_gas("colon", "body_fluid", outline_of(flexure), 2.5 * mm, 0.6);
   paint.fill("pancreas", in.through({{34.0, 22.0},
                                      {52.0, 10.0},
