@@ -146,6 +146,9 @@ void check_source(const Scenario& scenario, const ConcentricBody& body)
   Paint paint;
   for (std::size_t s = 0; s < scenario.body.shapes.size(); ++s) {
     const geometry::Shape& shape = scenario.body.shapes[s];
+    if (s < scenario.body.torso_shapes) {
+      refuse_key(scenario, "body.torso", fmt::format("is no circle; {}", accepted));
+    }
     const std::string key = shape_key(scenario.body, s);
     if (const auto* shell = std::get_if<geometry::Shell>(&shape.outline)) {
       const double outer = paint.radius();

@@ -89,9 +89,12 @@ BodySpec read_body(const Value& value, const TissueNames& names, Mode mode,
   Section section(value);
   read_background(section.get("background"), names, body);
   const Value label_map = section.get("label_map");
-  if (!label_map) {  // shapes may be painted over a map
-    static_cast<void>(section.exactly_one({"shapes", "label_map", "layers"}));
+  const Value torso = section.get("torso");
+  std::vector<std::string> kinds{"label_map", "layers", "torso"};
+  if (!torso && !label_map) {  // shapes may be painted over them
+    kinds.insert(kinds.begin(), "shapes");
   }
+  static_cast<void>(section.exactly_one(kinds));
   const Value shapes = section.get("shapes");
   const Value layers = section.get("layers");
   const Value first_face = section.get("first_face");
@@ -101,6 +104,9 @@ BodySpec read_body(const Value& value, const TissueNames& names, Mode mode,
         "[{tissue: skin_dry, thickness: 2 mm}]");
     label_map.fault(
         "a label map belongs to the modes TMz and TEz; in mode 1D write layers");
+    torso.fault(
+        "a ready-made cross-section belongs to the modes TMz and TEz; in mode 1D write "
+        "layers");
     body.layers = read_layers(layers, names);
     assign(body.first_face, first_face.quantity(Dimension::length, any_length));
   } else {
@@ -111,6 +117,10 @@ BodySpec read_body(const Value& value, const TissueNames& names, Mode mode,
         fmt::format("belongs to mode 1D; remove it in mode {}", mode_name(mode)));
     if (label_map) {
       add_label_map(label_map, names, folder, body);
+    }
+    if (torso) {
+      body.shapes = read_torso(torso);
+      body.torso_shapes = body.shapes.size();
     }
     read_shapes(shapes, names, body);
   }

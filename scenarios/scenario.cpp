@@ -6,10 +6,14 @@ namespace torsowave::scenarios {
 
 std::string shape_key(const BodySpec& body, std::size_t shape)
 {
+  if (shape < body.torso_shapes) {
+    return "body.torso";
+  }
   if (body.label_map && shape == 0) {
     return "body.label_map";
   }
-  return fmt::format("body.shapes[{}]", body.label_map ? shape - 1 : shape);
+  return fmt::format("body.shapes[{}]",
+                     shape - body.torso_shapes - (body.label_map ? 1 : 0));
 }
 
 Location Scenario::where(const std::string& key) const

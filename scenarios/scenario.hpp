@@ -5,6 +5,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <filesystem>
 #include <map>
 #include <optional>
@@ -61,6 +62,7 @@ struct BodySpec {
   std::string background = "air";
   std::vector<geometry::Shape> shapes;
   std::optional<LabelMapSpec> label_map;
+  std::size_t torso_shapes = 0;  ///< how many of them, the first ones, are body.torso's
   std::vector<LayerSpec> layers;
   double first_face = 0.0;  ///< x of the leftmost interface [m], mode 1D
 };

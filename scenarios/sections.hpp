@@ -80,6 +80,9 @@ void not_in_this_version(const Value& value, std::string_view what,
 [[nodiscard]] std::optional<LabelMapSpec> read_label_map(
     const Value& value, const TissueNames& names, const std::string& background,
     const std::filesystem::path& folder);
+
+/// The shapes of a ready-made cross-section.
+[[nodiscard]] std::vector<geometry::Shape> read_torso(const Value& value);
 [[nodiscard]] std::vector<LayerSpec> read_layers(const Value& value,
                                                  const TissueNames& names);
 [[nodiscard]] std::optional<geometry::Outline> read_outline(Section& shape);
