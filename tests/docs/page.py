@@ -76,7 +76,8 @@ class Work:
         tools = self.folder / "tools"
         tools.mkdir()
         (tools / "torsowave").symlink_to(pathlib.Path(program).resolve())
-        self.environment = dict(os.environ, PATH=f"{tools}:{os.environ['PATH']}")
+        self.environment = dict(os.environ, PATH=f"{tools}:{os.environ['PATH']}",
+                                OMP_NUM_THREADS="1")  # the same results, and other tests run
         self.printed = [self._command(text) if language == "sh" else self._python(text)
                         for language, text in page.blocks() if language in ("sh", "python")]
 
