@@ -14,6 +14,7 @@ import subprocess
 import warnings
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
+os.environ["MPLBACKEND"] = "Agg"  # no window
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 NUMBER = re.compile(r"(?P<text>-?\d[\d,]*(?:\.\d+)?)<!--(?P<name>[\w.]+)-->")
 PICTURE = re.compile(r"!\[[^\]]*\]\(([^)]+\.png)\)")
@@ -95,5 +96,7 @@ class Work:
         printed = io.StringIO()
         with contextlib.chdir(self.folder), contextlib.redirect_stdout(printed), \
                 warnings.catch_warnings(action="error"):
+            # As NumPy itself has it: libraries built with another release of it.
+            warnings.filterwarnings("ignore", message="numpy.ndarray size changed")
             exec(compile(text, "block", "exec"), {"__name__": "__main__"})
         return printed.getvalue()
