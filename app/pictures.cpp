@@ -350,7 +350,7 @@ bool is_picture_name(const std::string& name)
   if (path.stem() == "animation") {
     return extension == ".mp4" || extension == ".webp" || extension == ".gif";
   }
-  if (extension != ".png" && extension != ".svg") {
+  if (extension != ".png" && extension != ".svg" && extension != ".pdf") {
     return false;
   }
   std::string stem = path.stem().string();

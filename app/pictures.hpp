@@ -44,7 +44,7 @@ struct PictureOrder {
   std::vector<std::size_t> frequencies;     ///< numbers; in mode 1D all share a picture
   std::optional<postproc::SliceLine> line;  ///< of a slice: curves along it
   postproc::Look look;
-  std::string curves_as = "png";  ///< or "svg": figures of lines alone
+  std::string curves_as = "png";  ///< or "svg", "pdf": figures of lines alone
 };
 
 /// All quantities that a result's mode knows, or a line through a slice, in the order in

@@ -45,7 +45,7 @@ namespace fs = std::filesystem;
 
 [[nodiscard]] bool is_file_name(const std::string& output)
 {
-  return output.ends_with(".png") || output.ends_with(".svg");
+  return output.ends_with(".png") || output.ends_with(".svg") || output.ends_with(".pdf");
 }
 
 void make_folder(const fs::path& folder)
@@ -62,7 +62,7 @@ void make_folder(const fs::path& folder)
 std::vector<fs::path> draw_one(PictureOrder order, const postproc::Result& result,
                                const Moments& moments, const fs::path& output)
 {
-  order.curves_as = output.extension() == ".svg" ? "svg" : "png";
+  order.curves_as = output.extension().string().substr(1);
   const std::vector<std::string> asked = picture_names(order, result, moments);
   if (asked.size() != 1) {
     scenarios::refuse(
@@ -73,8 +73,8 @@ std::vector<fs::path> draw_one(PictureOrder order, const postproc::Result& resul
   }
   if (!asked.front().ends_with(order.curves_as)) {
     scenarios::refuse({output.string(), 0, 0},
-                      "SVG is for figures of lines (surface, far_field, curves along a "
-                      "line or across layers); name it .png");
+                      "SVG and PDF are for figures of lines (surface, far_field, curves "
+                      "along a line or across layers); name it .png");
   }
   make_folder(output.has_parent_path() ? output.parent_path() : ".");
   draw_pictures(order, result, moments, [&](const std::string&) { return output; });
@@ -221,8 +221,8 @@ void add_picture_options(CLI::App& command, RenderOptions& options)
       ->check(CLI::Range(64, 8192));
   command
       .add_option("--format", options.format,
-                  "of figures of lines: png or svg; maps are PNG (default: png)")
-      ->check(CLI::IsMember({"png", "svg"}));
+                  "of figures of lines: png, svg or pdf; maps are PNG (default: png)")
+      ->check(CLI::IsMember({"png", "svg", "pdf"}));
   command.add_option("-o,--output", options.output,
                      "folder, or the file of a single picture (default: DIR/pictures)");
 }
@@ -298,7 +298,7 @@ void add_render_command(const Commands& commands)
   command->footer(
       "examples:\n"
       "  torsowave render demo-output --quantity Ez,sar --frequency 915MHz --size print\n"
-      "  torsowave render demo-output --quantity far_field --format svg\n"
+      "  torsowave render demo-output --quantity far_field --size print --format pdf\n"
       "  torsowave render demo-output --animation wave.mp4 --slow 0ns 2ns 3\n"
       "  torsowave render demo-output --quantity Ez --frequency 2.45GHz --animation "
       "loop.webp");

@@ -7,6 +7,7 @@ find_package(yaml-cpp REQUIRED)
 find_package(HDF5 REQUIRED COMPONENTS C HL)  # HL: dimension scales
 find_package(PkgConfig REQUIRED)
 pkg_check_modules(STB REQUIRED IMPORTED_TARGET stb)
+pkg_check_modules(CAIRO REQUIRED IMPORTED_TARGET cairo-pdf cairo-ft freetype2)
 find_package(PNG REQUIRED)
 find_package(ZLIB REQUIRED)  # check sums of checkpoints and of pictures read
 find_package(CLI11 REQUIRED)
@@ -21,3 +22,5 @@ target_include_directories(torsowave_hdf5 SYSTEM INTERFACE ${HDF5_C_INCLUDE_DIRS
 target_link_libraries(torsowave_hdf5 INTERFACE ${HDF5_C_HL_LIBRARIES} ${HDF5_C_LIBRARIES})
 add_library(torsowave_stb INTERFACE)
 target_link_libraries(torsowave_stb INTERFACE PkgConfig::STB)
+add_library(torsowave_cairo INTERFACE)
+target_link_libraries(torsowave_cairo INTERFACE PkgConfig::CAIRO)

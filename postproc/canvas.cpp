@@ -218,7 +218,7 @@ void Canvas::draw_dots(const Dots& dots)
 {
   Coverage coverage(*this);
   for (const Point& center : dots.centers) {
-    coverage.add_ring(center, dots.radius, 2.0 * dots.radius);
+    coverage.add_ring(center, 0.0, 2.0 * dots.radius);
   }
   paint(coverage, dots.color, 1.0, dots.clip);
 }

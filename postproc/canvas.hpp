@@ -49,7 +49,8 @@ public:
   /// Adds a stroke with round ends.
   void add_segment(Point from, Point to, double thickness);
 
-  /// Adds a ring; with `thickness` = 2 `radius` a disc.
+  /// Adds a ring about a circle of `radius`; with `radius` = 0 a disc of diameter
+  /// `thickness`.
   void add_ring(Point center, double radius, double thickness);
 
   [[nodiscard]] int width() const noexcept { return width_; }

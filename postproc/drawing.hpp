@@ -1,5 +1,5 @@
 /// \file
-/// \brief What figures of lines and text are drawn on: pixels or SVG.
+/// \brief What figures of lines and text are drawn on: pixels, SVG or PDF.
 ///
 /// Coordinates are those of the page that a figure is laid out on, x to the right, y
 /// down.

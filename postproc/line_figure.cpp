@@ -20,6 +20,7 @@ constexpr Box plot{116.0, 104.0, 960.0, 560.0};  // [px]
 constexpr double text_size = 22.0;
 constexpr double small_size = 20.0;
 constexpr double thickness = 2.6;
+constexpr double dot_radius = 5.0;  // seen over a line
 constexpr double legend_row = 32.0;
 constexpr std::array<double, 2> dashes{11.0, 8.0};
 
@@ -160,7 +161,7 @@ void draw_curve(Drawing& drawing, const Scene& scene, const LineSeries& series,
   if (series.style == LineStyle::dashed) {
     stroke.dash = dashes;
   }
-  Dots dots{{}, 3.0, color, plot};
+  Dots dots{{}, dot_radius, color, plot};
   std::vector<Point> line;
   const auto finish = [&] {
     if (series.style == LineStyle::dots || line.size() == 1) {
@@ -199,7 +200,7 @@ void draw_curve(Drawing& drawing, const Scene& scene, const LineSeries& series,
 void draw_legend_line(Drawing& drawing, Point start, LineStyle style, Color color)
 {
   if (style == LineStyle::dots) {
-    drawing.dots({{{start.x + 18.0, start.y}}, 4.0, color, std::nullopt});
+    drawing.dots({{{start.x + 18.0, start.y}}, dot_radius, color, std::nullopt});
     return;
   }
   const Point end{start.x + 36.0, start.y};

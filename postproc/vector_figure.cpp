@@ -7,6 +7,7 @@
 
 #include "postproc/atomic_file.hpp"
 #include "postproc/figure_png.hpp"
+#include "postproc/pdf_figure.hpp"
 #include "postproc/xml_text.hpp"
 
 namespace torsowave::postproc {
@@ -165,6 +166,8 @@ void write_figure(const VectorFigure& figure, const std::filesystem::path& path,
 {
   if (path.extension() == ".svg") {
     write_atomically(path, as_svg(figure, look));
+  } else if (path.extension() == ".pdf") {
+    write_atomically(path, as_pdf(figure, look));
   } else {
     write_png(as_pixels(figure, look), path);
   }

@@ -1,6 +1,6 @@
 /// \file
 /// \brief A figure of lines and text alone: as pixels, or as SVG (W3C, *Scalable Vector
-/// Graphics 1.1*, 2011) for papers.
+/// Graphics 1.1*, 2011) or PDF (pdf_figure.hpp) for papers.
 
 #pragma once
 
@@ -24,8 +24,8 @@ struct VectorFigure {
 /// The text of an SVG file. Texts stay texts, in the font of the figures or one like it.
 [[nodiscard]] std::string as_svg(const VectorFigure& figure, const Look& look);
 
-/// An SVG file if the name ends in .svg, else PNG; written beside its final name and
-/// renamed. \throws WriteError, FontError
+/// SVG if the name ends in .svg, PDF if in .pdf, else PNG; written beside its final name
+/// and renamed. \throws WriteError, FontError
 void write_figure(const VectorFigure& figure, const std::filesystem::path& path,
                   const Look& look);
 

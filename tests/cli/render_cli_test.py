@@ -1,9 +1,10 @@
-"""torsowave render: pictures, SVG and films from a stored result, without running again."""
+"""torsowave render: pictures, SVG, PDF and films from a stored result, without running again."""
 
 import json
 import math
 import os
 import pathlib
+import re
 import shutil
 import struct
 import subprocess
@@ -171,6 +172,45 @@ class Render(cli.CliTest):
         self.assertEqual(xml.parse(self.folder / "surface_power.svg").getroot().get("width"),
                          "1400")
 
+    def told_of(self, tool, *arguments):
+        """What a program of poppler says, a foreign reader of PDF."""
+        if not shutil.which(tool):
+            self.skipTest(f"no {tool}")
+        return subprocess.run([tool, *arguments], capture_output=True, text=True,
+                              encoding="utf-8", check=True).stdout
+
+    def test_pdf_holds_texts_its_font_and_its_size_on_paper(self):
+        path = self.folder / "far_field.pdf"
+        self.render("--quantity", "far_field", "-o", path, "--size", "print")
+        text = self.told_of("pdftotext", path, "-")
+        for words in ["90° front", "915 MHz", "not a compliance or clinical result"]:
+            self.assertIn(words, text)
+        about = self.told_of("pdfinfo", path)
+        self.assertRegex(about, r"(?m)^Title: +Gain over the direction")
+        self.assertRegex(about, r"(?m)^Pages: +1$")
+        width = float(re.search(r"Page size: +([\d.]+)", about)[1])
+        self.assertAlmostEqual(width, 180 / 25.4 * 72, delta=0.3)  # 180 mm to a pixel
+        fonts = self.told_of("pdffonts", path).splitlines()[2:]
+        self.assertGreater(len(fonts), 0)
+        for font in fonts:
+            self.assertRegex(font, r"^[A-Z]{6}\+DejaVuSans .*\byes +yes +yes ")  # a part, embedded
+
+    def test_pdf_looks_like_the_png(self):
+        pages = []
+        for name in ["a.png", "a.pdf"]:
+            self.render("--quantity", "surface", "-o", self.folder / name)
+        self.told_of("pdftoppm", "-png", "-singlefile", "-r", "96", self.folder / "a.pdf",
+                     self.folder / "b")
+        for name in ["a.png", "b.png"]:
+            picture, _ = read_png(self.folder / name)
+            # Ink in squares of 4 pixels: edges are smoothed in another way.
+            pages.append(255.0 - picture[:800, :1400].reshape(200, 4, 350, 4, 3).mean(axis=(1, 3)))
+        both = [np.corrcoef(page.ravel(), pages[0].ravel())[0, 1]
+                for page in (pages[1], np.roll(pages[1], 1, axis=1))]
+        self.assertGreater(both[0], 0.97)
+        self.assertLess(both[1], 0.7)  # what a shift by 4 pixels makes of it
+        self.assertAlmostEqual(pages[1].sum() / pages[0].sum(), 1.0, delta=0.02)
+
     def test_lines_through_a_slice(self):
         self.render("--along", "x", "--at", "-5 mm", "-o", self.folder)
         self.assertEqual(sorted(path.name for path in self.folder.iterdir()), [
@@ -263,7 +303,8 @@ class Render(cli.CliTest):
                 (["--theme", "grey"], "light"),
                 (["--animation", "a.avi"], ".mp4, .webp or .gif"),
                 (["-o", self.folder / "a.png"], "one file for"),
-                (["--quantity", "tissue", "-o", self.folder / "a.svg"], "name it .png")]:
+                (["--quantity", "tissue", "-o", self.folder / "a.svg"], "name it .png"),
+                (["--quantity", "tissue", "-o", self.folder / "a.pdf"], "name it .png")]:
             message = self.fails(2, "render", self.root / "slice", *arguments)
             self.assertIn(words, message)
         self.assertIn("no such file", self.fails(2, "render", self.folder / "nowhere.h5"))

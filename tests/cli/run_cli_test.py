@@ -174,8 +174,9 @@ class Replacing(slices.SliceTest):
         self.assertIn("-o", message)
 
     def test_force_replaces_and_leaves_no_picture_of_the_earlier_result(self):
-        images = "{images: {quantity: [tissue, Ez]}}"
+        images = "{snapshots: {every: 0.5 ns}, images: {quantity: [tissue, Ez]}}"
         folder = self.run_slice(slices.scenario(frequencies="[700 MHz]", outputs=images))
+        self.assertTrue((folder / "result.xdmf").is_file())
         (folder / "notes.txt").write_text("mine", encoding="utf-8")
         (folder / "plot.png").write_text("mine", encoding="utf-8")
         self.run_slice(slices.scenario(title="Second", frequencies="[915 MHz]",

@@ -14,6 +14,7 @@ import subprocess
 import warnings
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
+os.environ["MPLBACKEND"] = "Agg"  # no window
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 NUMBER = re.compile(r"(?P<text>-?\d[\d,]*(?:\.\d+)?)<!--(?P<name>[\w.]+)-->")
 PICTURE = re.compile(r"!\[[^\]]*\]\(([^)]+\.png)\)")
@@ -76,7 +77,8 @@ class Work:
         tools = self.folder / "tools"
         tools.mkdir()
         (tools / "torsowave").symlink_to(pathlib.Path(program).resolve())
-        self.environment = dict(os.environ, PATH=f"{tools}:{os.environ['PATH']}")
+        self.environment = dict(os.environ, PATH=f"{tools}:{os.environ['PATH']}",
+                                OMP_NUM_THREADS="1")  # the same results, and other tests run
         self.printed = [self._command(text) if language == "sh" else self._python(text)
                         for language, text in page.blocks() if language in ("sh", "python")]
 
@@ -94,5 +96,7 @@ class Work:
         printed = io.StringIO()
         with contextlib.chdir(self.folder), contextlib.redirect_stdout(printed), \
                 warnings.catch_warnings(action="error"):
+            # As NumPy itself has it: libraries built with another release of it.
+            warnings.filterwarnings("ignore", message="numpy.ndarray size changed")
             exec(compile(text, "block", "exec"), {"__name__": "__main__"})
         return printed.getvalue()

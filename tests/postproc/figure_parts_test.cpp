@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -173,6 +174,18 @@ TEST(Canvas, PathsAreEvenWherePiecesMeet)
   for (int x = 3; x < 17; ++x) {
     EXPECT_FLOAT_EQ(path.at(x, 2), path.at(3, 2)) << x;
   }
+}
+
+TEST(Canvas, DotsHaveTheirRadius)
+{
+  Canvas canvas(40, 40);
+  canvas.dots({{{20.0, 20.0}}, 8.0, {0, 0, 0}, std::nullopt});
+  double ink = 0.0;  // in pixels
+  for (std::size_t n = 0; n < canvas.pixels().size(); n += 3) {
+    ink += 1.0 - canvas.pixels()[n] / 255.0;
+  }
+  EXPECT_NEAR(ink, std::numbers::pi * 64.0, 1.0);
+  expect_color(canvas.at(29, 20), {255, 255, 255}, "beyond it");
 }
 
 TEST(Font, MeasuresWhatItDrawsAndShortens)
