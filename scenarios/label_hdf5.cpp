@@ -139,7 +139,8 @@ void find_names(hid_t file, const std::string& inside, LabelImage& image)
 [[nodiscard]] LabelImage read_array(const LabelSource& source)
 {
   // HDF5 1.10 cannot let go of what it could not open of a damaged file, and complains of
-  // that at the end of the process: it need not tidy up then, every file is closed before.
+  // that at the end of the process: it need not tidy up then, every file is closed
+  // before.
   H5dont_atexit();
   const hdf5::QuietErrors quiet;
   if (H5Fis_hdf5(source.file.c_str()) <= 0) {
