@@ -112,8 +112,8 @@ class PhysicsTest(MapTest):
         # An ellipse around it, of muscle with a rind of fat: invented.
         y, x = np.mgrid[0:512, 0:512]
         labels = np.zeros(mask.shape, np.uint8)
-        middle = (rows.mean(), columns.mean() + 60)
-        radius = np.hypot((y - middle[0]) / 150, (x - middle[1]) / 200)
+        middle = (rows.mean() + 20, columns.mean() + 35)
+        radius = np.hypot((y - middle[0]) / 150, (x - middle[1]) / 195)
         labels[radius < 1] = 1
         labels[radius < 0.92] = 2
         labels[mask == 1] = 3
