@@ -75,7 +75,7 @@ void take_samples(const Sample* samples, int channels, int divisor, LabelImage& 
   const std::size_t count =
       static_cast<std::size_t>(image.nx) * static_cast<std::size_t>(image.ny);
   if (channels == 2 || channels == 4) {
-    constexpr Sample opaque = static_cast<Sample>(~Sample{0});
+    constexpr auto opaque = static_cast<Sample>(~Sample{0});
     for (std::size_t p = 0; p < count; ++p) {
       if (samples[p * stride + stride - 1] != opaque) {
         throw LabelFileError("file",
