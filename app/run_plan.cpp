@@ -64,11 +64,7 @@ constexpr double fewest_cells_per_wavelength = 10.0;
   };
   add(scenario.body.background);
   for (const geometry::Shape& shape : shapes_of(scenario)) {
-    if (const auto* map = std::get_if<geometry::LabelMap>(&shape.outline)) {
-      std::ranges::for_each(map->grid->tissues, add);
-    } else {
-      add(shape.tissue);
-    }
+    std::ranges::for_each(geometry::tissues_in(shape), add);
   }
   if (scenario.implant && scenario.implant->capsule) {
     add(scenario.implant->capsule->material);

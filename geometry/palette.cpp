@@ -92,9 +92,8 @@ Mixture quantise(std::span<const std::uint64_t> weights)
 
 int coarsen_to_fit(std::size_t pure, std::span<CutCell> cut)
 {
-  constexpr int coarsest = 64;
-  int step = 1;
-  while (step < coarsest && pure + distinct_mixtures(cut).size() > most_entries) {
+  int step = 1;  // at fraction_quantum no mixture is left
+  while (step < fraction_quantum && pure + distinct_mixtures(cut).size() > most_entries) {
     step *= 2;
     for (CutCell& cell : cut) {
       cell.mixture = rounded(cell.mixture, static_cast<std::uint16_t>(step));

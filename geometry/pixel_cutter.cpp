@@ -90,7 +90,7 @@ void PixelCutter::visit(const Box& box, const Add& add) const
     return p < 0 ? low : std::max(low, edges[static_cast<std::size_t>(p)]);
   };
   const auto end = [](const std::vector<std::int64_t>& edges, int p, std::int64_t high) {
-    const auto next = static_cast<std::size_t>(p + 1);
+    const std::size_t next = p < 0 ? 0 : static_cast<std::size_t>(p) + 1;
     return next < edges.size() ? std::min(high, edges[next]) : high;
   };
   for (int j = rows.first; j <= rows.last; ++j) {

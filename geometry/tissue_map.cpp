@@ -115,6 +115,12 @@ std::string tissue_at(Point point, const std::string& background,
   return stack.tissues()[stack.tissue_at(point)];
 }
 
+std::vector<std::string> tissues_in(const Shape& shape)
+{
+  const auto* map = std::get_if<LabelMap>(&shape.outline);
+  return map != nullptr ? map->grid->tissues : std::vector<std::string>{shape.tissue};
+}
+
 Rectangle bounding_box(const std::vector<Shape>& shapes)
 {
   std::optional<Rectangle> all;

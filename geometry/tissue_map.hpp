@@ -98,6 +98,9 @@ struct TissueMap {
 [[nodiscard]] std::string tissue_at(Point point, const std::string& background,
                                     const std::vector<Shape>& shapes);
 
+/// Names of the tissues that a shape paints with.
+[[nodiscard]] std::vector<std::string> tissues_in(const Shape& shape);
+
 /// Smallest rectangle that holds all shapes [m], of a label map what is not background;
 /// ignores shells.
 /// \throws std::invalid_argument  There is no shape but shells, or one is degenerate.

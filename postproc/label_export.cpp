@@ -6,6 +6,7 @@
 #include <zlib.h>
 
 #include <algorithm>
+#include <array>
 #include <cstring>
 #include <new>
 #include <string_view>
@@ -60,10 +61,9 @@ constexpr std::size_t most_in_byte = 256;
 }
 
 /// Copies a text into a field of a header, which stays terminated.
-template <std::size_t size>
-void put(char (&field)[size], std::string_view text)
+void put(std::span<char> field, std::string_view text)
 {
-  std::memcpy(field, text.data(), std::min(text.size(), size - 1));
+  std::memcpy(field.data(), text.data(), std::min(text.size(), field.size() - 1));
 }
 
 /// R. W. Cox et al., NIfTI-1 (nifti1.h): a single file, voxels after the table.
@@ -76,7 +76,7 @@ void put(char (&field)[size], std::string_view text)
   nifti_1_header header{};
   header.sizeof_hdr = static_cast<int>(sizeof(header));
   header.regular = 'r';
-  const short dims[] = {
+  const std::array<short, 8> dims{
       3, static_cast<short>(slice.nx), static_cast<short>(slice.ny), 1, 1, 1, 1, 1};
   std::ranges::copy(dims, header.dim);
   header.intent_code = NIFTI_INTENT_LABEL;
@@ -116,9 +116,10 @@ void put(char (&field)[size], std::string_view text)
     text += fmt::format("{} {}\n", t, slice.tissues[t]);
   }
   text.resize((text.size() + head + unit - 1) / unit * unit - head, '\0');
-  const int size_and_code[] = {static_cast<int>(text.size() + head), NIFTI_ECODE_COMMENT};
+  const std::array<int, 2> size_and_code{static_cast<int>(text.size() + head),
+                                         NIFTI_ECODE_COMMENT};
   std::string bytes{1, 0, 0, 0};  // there are extensions
-  bytes.append(reinterpret_cast<const char*>(size_and_code), head);
+  bytes.append(reinterpret_cast<const char*>(size_and_code.data()), head);
   return bytes + text;
 }
 

@@ -63,7 +63,7 @@ private:
 /// (.nii, .nii.gz), else a picture. \throws LabelFileError
 [[nodiscard]] LabelImage read_label_image(const LabelSource& source);
 
-/// A picture (PNG, ISO/IEC 15948; BMP, PNM): grey values, or colours as 0xrrggbb. Its
+/// A picture (PNG, ISO/IEC 15948; BMP): grey values, or colours as 0xrrggbb. Its
 /// first row is the front, its left the patient's right. \throws LabelFileError
 [[nodiscard]] LabelImage read_label_picture(const std::filesystem::path& file);
 

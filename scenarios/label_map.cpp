@@ -108,6 +108,7 @@ std::optional<std::vector<LabelCount>> count_labels(const LabelImage& image,
     }
   }
   std::vector<LabelCount> sorted;
+  sorted.reserve(counts.size());
   for (const auto& [label, pixels] : counts) {
     sorted.push_back({label, pixels});
   }

@@ -5,11 +5,11 @@
 #include <array>
 #include <cmath>
 #include <cstdlib>
-#include <limits>
 #include <memory>
 #include <numbers>
 #include <sstream>
 #include <string_view>
+#include <utility>
 
 #include "scenarios/label_image.hpp"
 #include "scenarios/nifti_header.hpp"
@@ -133,20 +133,13 @@ constexpr double worth_a_note = 0.1;
   return placed;
 }
 
-[[nodiscard]] std::int32_t label_of(double value)
+template <class Stored>
+[[nodiscard]] std::int32_t label_of(Stored value)
 {
-  if (value != std::floor(value)) {
-    throw LabelFileError("file",
-                         fmt::format("holds {:.6g}, which is no label; write whole "
-                                     "numbers",
-                                     value));
-  }
-  if (value < std::numeric_limits<std::int32_t>::min() ||
-      value > std::numeric_limits<std::int32_t>::max() || std::isnan(value)) {
+  if (!std::in_range<std::int32_t>(value)) {
     throw LabelFileError(
-        "file", fmt::format("holds the label {:.0f}; accepted are -2147483648 to "
-                            "2147483647",
-                            value));
+        "file",
+        fmt::format("holds the label {}; accepted are -2147483648 to 2147483647", value));
   }
   return static_cast<std::int32_t>(value);
 }
@@ -157,7 +150,7 @@ void take_voxels(const void* data, std::size_t count, std::vector<std::int32_t>&
   const auto* values = static_cast<const Stored*>(data);
   labels.reserve(count);
   for (std::size_t n = 0; n < count; ++n) {
-    labels.push_back(label_of(static_cast<double>(values[n])));
+    labels.push_back(label_of(values[n]));
   }
 }
 
@@ -187,14 +180,8 @@ void take_voxels(const void* data, std::size_t count, std::vector<std::int32_t>&
     case DT_INT64:
       take_voxels<std::int64_t>(data, count, labels);
       break;
-    case DT_UINT64:
-      take_voxels<std::uint64_t>(data, count, labels);
-      break;
-    case DT_FLOAT32:
-      take_voxels<float>(data, count, labels);
-      break;
     default:
-      take_voxels<double>(data, count, labels);
+      take_voxels<std::uint64_t>(data, count, labels);
   }
   return labels;
 }

@@ -70,7 +70,8 @@ void read_exactly(gzFile file, void* to, int count)
   return header;
 }
 
-/// Bits of a voxel of an accepted type, 0 of others. Floats must hold whole numbers.
+/// Bits of a voxel of an integer type, 0 of others. (In floats the library takes what is
+/// no number for 0.)
 [[nodiscard]] int bits_of(int type)
 {
   switch (type) {
@@ -82,11 +83,9 @@ void read_exactly(gzFile file, void* to, int count)
       return 16;
     case DT_INT32:
     case DT_UINT32:
-    case DT_FLOAT32:
       return 32;
     case DT_INT64:
     case DT_UINT64:
-    case DT_FLOAT64:
       return 64;
     default:
       return 0;

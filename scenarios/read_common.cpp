@@ -103,11 +103,4 @@ std::optional<geometry::Point> read_position(const Value& value, Mode mode)
   return x ? std::optional{geometry::Point{*x, 0.0}} : std::nullopt;
 }
 
-void not_in_this_version(const Value& value, std::string_view what,
-                         std::string_view instead)
-{
-  value.fault(
-      fmt::format("{} not available in this version; available: {}", what, instead));
-}
-
 }  // namespace torsowave::scenarios

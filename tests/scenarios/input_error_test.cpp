@@ -92,8 +92,9 @@ TEST(InputError, Body)
        "layers belong to mode 1D; in mode TMz write shapes"},
       {"  background: air\n", "  background: air\n  first_face: @3 mm\n",
        "body.first_face", "belongs to mode 1D"},
-      {"  shapes:\n", "  @label_map:\n", "body.label_map",
-       "not available in this version; available: body.shapes"},
+      {"  background: air\n",
+       "  background: air\n  label_map: {file: @none.png, tissues: {0: air}}\n",
+       "body.label_map.file", "no such file"},
   });
 }
 
