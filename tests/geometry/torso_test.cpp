@@ -201,7 +201,8 @@ TEST(Torso, LeftAndRightFrontAndBackAreThePatients)
 // Gordon et al., "2012 Anthropometric Survey of U.S. Army Personnel: methods and summary
 // statistics", NATICK/TR-15/007 (2014), men's waist circumference, percentiles 5, 50, 95
 // computed from the public data file. The outline has the survey's waist breadth and
-// depth; its one shape was chosen before the circumference was looked at.
+// depth, and one form for all three, whose exponents were chosen with the circumferences
+// in view (docs/torso.md).
 TEST(Torso, WaistHasThePublishedCircumference)
 {
   const std::array published{768.0 * mm, 937.0 * mm, 1131.0 * mm};

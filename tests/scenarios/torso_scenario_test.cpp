@@ -116,9 +116,9 @@ TEST(TorsoScenario, TheTwelveFilesAreSound)
         read_scenario(std::filesystem::path(TORSOWAVE_SCENARIOS) / "torso" / name);
     ASSERT_TRUE(s.implant && s.implant->capsule) << name;
     const double reach = s.implant->capsule->radius - 0.2 * mm;
-    const auto [x, y] = s.implant->position;
+    const geometry::Point place = s.implant->position;
     const auto at = [&](double aside) {
-      return geometry::tissue_at({x, y + aside}, "air", s.body.shapes);
+      return geometry::tissue_at({place.x, place.y + aside}, "air", s.body.shapes);
     };
     EXPECT_EQ(at(-reach), "blood") << name;
     EXPECT_NE(at(reach), "blood") << name;
