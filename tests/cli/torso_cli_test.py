@@ -17,7 +17,7 @@ COARSE = {
     "waveform": "{type: pulse, center: 403.5 MHz, bandwidth: 200 MHz}",
     "frequencies": "[403.5 MHz]",
     "materials": "{fit: {poles: 1, max_error: 20 %}}",
-    "duration": "{decay: 60 dB}",
+    "duration": "{decay: 40 dB}",
     "outputs": "{sectors: 36}",
 }
 
@@ -92,6 +92,10 @@ class Torso(slices.SliceTest):
         place = slices.place(text, "272 mm")
         self.assertRegex(message, re.escape(f"scenario.yaml:{place}: body.torso.breadth: ")
                          + ".*too little room.*302.7 mm to 470.7 mm")
+
+    def test_compare_has_no_exact_answer_for_it(self):
+        message = self.fails(2, "compare", self.write(slices.scenario(**COARSE)))
+        self.assertIn("body.torso: is no circle", message)
 
 
 if __name__ == "__main__":

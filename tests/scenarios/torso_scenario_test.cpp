@@ -91,6 +91,8 @@ TEST(TorsoScenario, Refuses)
           {"fat: 16 mm", "fat: @55 mm", "body.torso.fat", "must be 1 mm to 50 mm"},
           {"breadth: 325 mm", "breadth: @200 mm", "body.torso.breadth",
            "with these layers it must be 278.7 mm to 446.7 mm, or take thinner layers"},
+          {"position: [0 mm, 0 mm]", "position: @[0 mm, 140 mm]", "implant.position",
+           "body.torso (skin_dry) is nearest"},
           {"depth: 234 mm", "depth: @150 mm", "body.torso.depth", "too little room"},
       });
 }
