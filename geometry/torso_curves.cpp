@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstddef>
 #include <iterator>
@@ -28,7 +29,7 @@ double apart(Point a, Point b) noexcept
 /// SIGGRAPH 1988, from memory; steps between knots are square roots of their distances.
 class Span {
 public:
-  Span(Point a, Point b, Point c, Point d) : p_{a, b, c, d}
+  Span(Point a, Point b, Point c, Point d) : p_{{a, b, c, d}}
   {
     for (std::size_t k = 1; k < 4; ++k) {
       t_[k] = t_[k - 1] + std::sqrt(apart(p_[k - 1], p_[k]));
@@ -48,8 +49,8 @@ public:
   }
 
 private:
-  Point p_[4];
-  double t_[4] = {};
+  std::array<Point, 4> p_;
+  std::array<double, 4> t_{};
 };
 
 /// The unit normal of the chord from the corner before to the corner after, outward.

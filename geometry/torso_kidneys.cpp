@@ -1,5 +1,4 @@
-/// The level of the kidneys (second lumbar vertebra). All sizes and places are invented
-/// but for the kidneys, 55 x 60 mm.
+/// The level of the kidneys (second lumbar vertebra). All sizes and places are invented.
 
 #include "geometry/torso_parts_internal.hpp"
 

@@ -34,8 +34,7 @@ TorsoOutline::TorsoOutline(double breadth, double depth, double swell,
     : half_breadth_(0.5 * breadth - swell),
       depth_(depth - 2.0 * swell),
       swell_(swell),
-      form_(form),
-      lowest_(0.0)
+      form_(form)
 {
   for (int k = 0; k < fine_steps; ++k) {
     lowest_ = std::min(lowest_, unscaled(full_turn * k / fine_steps).y);

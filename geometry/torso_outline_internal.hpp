@@ -48,7 +48,7 @@ private:
   double depth_;
   double swell_;
   OutlineForm form_;
-  double lowest_;  ///< of the unscaled outline
+  double lowest_ = 0.0;  ///< of the unscaled outline
 };
 
 }  // namespace torsowave::geometry::torso
