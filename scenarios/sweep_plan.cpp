@@ -34,8 +34,6 @@ struct Combine {
   bool stratified = false;
 };
 
-constexpr std::string_view combine_rule = "grid, zip or {random: {count: 100, seed: 1}}";
-
 Combine read_combine(const Value& value)
 {
   Combine combine;
