@@ -42,6 +42,19 @@ struct Trouble {
   double largest = 0.0;  ///< as stored
 };
 
+/// The middle of cells low to high out of 0 to last, which reach half as far to both
+/// sides, unless the border cut them off.
+[[nodiscard]] int middle(int low, int high, int half, int last)
+{
+  if (low <= 1 && high < last - 1) {
+    return std::max(0, high - half);
+  }
+  if (high >= last - 1 && low > 1) {
+    return std::min(last, low + half);
+  }
+  return (low + high) / 2;
+}
+
 template <class Real>
 [[nodiscard]] Trouble find(const solver::YeeStepper<Real>& stepper)
 {
@@ -63,8 +76,11 @@ template <class Real>
     }
   }
   found.no_number = high.i >= 0;
-  found.cell =
-      found.no_number ? Cell{(low.i + high.i) / 2, (low.j + high.j) / 2} : strongest;
+  const geometry::Raster& raster = stepper.grid().raster;
+  const int half = std::max(high.i - low.i, high.j - low.j) / 2;
+  found.cell = found.no_number ? Cell{middle(low.i, high.i, half, raster.nx - 1),
+                                      middle(low.j, high.j, half, raster.ny - 1)}
+                               : strongest;
   return found;
 }
 

@@ -1,11 +1,12 @@
 """Every file operation of a command fails once: what it leaves is whole or absent.
 
-usage: faults_test.py INJECTOR [--every]
+usage: faults_test.py INJECTOR [--distinct | --every]
 
 Runs `run`, `run --checkpoint`, `run --force`, `sweep`, `render` and `link` of a small slice with
 the injector preloaded (inject.c), once for each file operation and each kind of fault: a full
-disk, an error of the disk, a write cut short, a kill. By default a sample of the operations;
---every takes all of them. After each fault:
+disk, an error of the disk, a write cut short, a kill. By default a sample of the
+operations; --distinct takes each but those in the middle of a row of equal ones (the hundreds of
+writes to one file), of which it takes every 20th; --every takes all. After each fault:
 - the exit code is 3 and the message names a file of the folder, or the command got by without
   the operation and its result is whole (0); a run ends by SIGKILL if it was killed;
 - a summary is there only with the result.h5 and the scenario that it belongs to, and no file under
@@ -33,7 +34,7 @@ except ImportError:
 
 PROGRAM = os.environ.get("TORSOWAVE_PROGRAM", "torsowave")
 KINDS = ["ENOSPC", "EIO", "short", "kill"]
-SAMPLE = 5  # operations of each command in the ordinary tests
+SAMPLE = 3  # operations of each command in the ordinary tests
 
 SCENARIO = """title: Invented small slice
 mode: TMz
@@ -42,7 +43,7 @@ body:
   shapes:
     - {tissue: muscle, ellipse: {center: [0 mm, 0 mm], semi_axes: [40 mm, 35 mm]}}
 materials: {fit: {poles: 1, max_error: 5 %}}
-implant: {position: [10 mm, -5 mm], source: line_current, capsule: {radius: 4 mm, material: air}}
+implant: {position: [10 mm, -5 mm], source: line_currentCAPSULE}
 waveform: {type: pulse, center: 915 MHz, bandwidth: 1.4 GHz}
 frequencies: [915 MHz]
 duration: DURATION
@@ -53,6 +54,10 @@ link:
   transmit_power: 25 uW
   reader: {distance: 0.5 m, gain: 2 dBi, noise_figure: 6 dB, bandwidth: 300 kHz}
 """
+SLICE = SCENARIO.replace("DURATION", "6 ns").replace("CAPSULE", "")
+# A link needs one; it takes half a second.
+LINKED = SCENARIO.replace("DURATION", "6 ns").replace(
+    "CAPSULE", ", capsule: {radius: 4 mm, material: air}")
 SWEEP = "base: slice.yaml\nvary:\n  implant.position[0]: [0 mm, 8 mm]\n"
 
 
@@ -64,6 +69,7 @@ class Command:
     again: list  # added when it is run once more
     needs_result: bool = False
     replaces: bool = False
+    scenario: str = "slice"  # of the result
 
 
 COMMANDS = [
@@ -73,20 +79,21 @@ COMMANDS = [
     Command("run --checkpoint", ["run", "slice.yaml", "-o", "out", "--checkpoint", "0.001 s"],
             ["--force", "--resume"]),
     Command("sweep", ["sweep", "sweep.yaml", "-o", "night", "--jobs", "1"], []),
-    Command("render", ["render", "out", "tissue"], ["--force"], needs_result=True),
-    Command("link", ["link", "out", "-o", "answer"], ["--force"], needs_result=True),
+    Command("render", ["render", "out", "--quantity", "tissue"], [], needs_result=True),
+    Command("link", ["link", "out", "-o", "answer"], ["--force"], needs_result=True,
+            scenario="linked"),
 ]
 
 
 class Folder:
     """Of its own for each fault."""
 
-    def __init__(self, command, result):
+    def __init__(self, command, results):
         self.path = pathlib.Path(tempfile.mkdtemp(prefix="torsowave-faults-"))
-        (self.path / "slice.yaml").write_text(SCENARIO.replace("DURATION", "6 ns"))
+        (self.path / "slice.yaml").write_text(SLICE)
         (self.path / "sweep.yaml").write_text(SWEEP)
         if command.needs_result:
-            shutil.copytree(result, self.path / "out")
+            shutil.copytree(results / (command.scenario + "-result"), self.path / "out")
 
     def __enter__(self):
         return self
@@ -181,9 +188,9 @@ def check_exit(command, done, kind, folder):
         require(str(folder) in done.stderr, f"the message names no file: {done.stderr}")
 
 
-def try_fault(command, injector, result, at, kind):
+def try_fault(command, injector, results, at, kind):
     """None, or what is wrong."""
-    with Folder(command, result) as folder:
+    with Folder(command, results) as folder:
         done, _ = disturbed(command, folder, injector, at, kind)
         try:
             check_exit(command, done, kind, folder.path)
@@ -202,48 +209,65 @@ def try_fault(command, injector, result, at, kind):
             return f"{command.name}, operation {at}, {kind}: {error}"
 
 
-def operations(command, injector, result):
-    """How many a command has, and their names."""
-    with Folder(command, result) as folder:
+def operations(command, injector, results):
+    """Name and path of each operation, in their order."""
+    with Folder(command, results) as folder:
         log = folder.path.parent / (folder.path.name + ".log")
         done, count = disturbed(command, folder, injector, 0, "none", log)
         require(done.returncode == 0, f"{command.name}: {done.returncode} {done.stderr}")
-        names = [line.split()[1] for line in log.read_text().splitlines()]
+        lines = sorted(log.read_text().splitlines(), key=lambda line: int(line.split()[0]))
         log.unlink()
     require(count > 5, f"{command.name}: only {count} operations were seen")
-    return count, {name: names.count(name) for name in sorted(set(names))}
+    return [line.split(maxsplit=2)[1:] for line in lines]
 
 
-def points(count, every):
-    if every:
-        return [(at, kind) for at in range(1, count + 1) for kind in KINDS]
-    step = max(1, count // SAMPLE)
-    return [(at, KINDS[n % len(KINDS)]) for n, at in enumerate(range(2, count + 1, step))]
+def points(listed, how):
+    """Which operations are disturbed, counted from 1, and how."""
+    count = len(listed)
+    if how == "--every":
+        chosen = range(1, count + 1)
+    elif how == "--distinct":  # begin and end of each row of equal ones, and every 20th
+        chosen = [n + 1 for n in range(count)
+                  if n % 20 == 0 or n in (0, count - 1)
+                  or not listed[n - 1] == listed[n] == listed[n + 1]]
+    else:
+        chosen = range(2, count + 1, max(1, count // SAMPLE))
+        return [(at, KINDS[n % len(KINDS)]) for n, at in enumerate(chosen)]
+    return [(at, kind) for at in chosen for kind in KINDS]
+
+
+def make_results(folder):
+    for name, text in (("slice", SLICE), ("linked", LINKED)):
+        (folder / f"{name}.yaml").write_text(text)
+        made = run(folder, ["run", f"{name}.yaml", "-o", f"{name}-result"])
+        require(made.returncode == 0, made.stderr)
+
+
+def walk(command, injector, results, how, pool):
+    """How many faults were tried, and what was wrong."""
+    listed = operations(command, injector, results)
+    chosen = points(listed, how)
+    found = list(pool.map(lambda p: try_fault(command, injector, results, *p), chosen))
+    wrong = [fault for fault in found if fault]
+    names = [name for name, _ in listed]
+    counts = ", ".join(f"{names.count(name)} {name}" for name in sorted(set(names)))
+    print(f"{command.name}: {len(listed)} operations ({counts}), {len(chosen)} faults, "
+          f"{len(wrong)} wrong", flush=True)
+    return len(chosen), wrong
 
 
 def main():
     injector = pathlib.Path(sys.argv[1]).resolve()
-    every = "--every" in sys.argv
-    only = [a for a in sys.argv[2:] if not a.startswith("--")]
+    how = sys.argv[2] if len(sys.argv) > 2 else ""
     begin, tried, wrong = time.monotonic(), 0, []
-    with tempfile.TemporaryDirectory() as folder:
-        (pathlib.Path(folder) / "slice.yaml").write_text(SCENARIO.replace("DURATION", "6 ns"))
-        made = run(folder, ["run", "slice.yaml", "-o", "out"])
-        require(made.returncode == 0, made.stderr)
-        result = pathlib.Path(folder) / "out"
-        with concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
-            for command in COMMANDS:
-                if only and command.name not in only:
-                    continue
-                count, names = operations(command, injector, result)
-                chosen = points(count, every)
-                found = pool.map(lambda p, c=command: try_fault(c, injector, result, *p), chosen)
-                found = [fault for fault in found if fault]
-                tried += len(chosen)
-                wrong += found
-                listed = ", ".join(f"{n} {name}" for name, n in names.items())
-                print(f"{command.name}: {count} operations ({listed}), "
-                      f"{len(chosen)} faults, {len(found)} wrong", flush=True)
+    with tempfile.TemporaryDirectory() as folder, \
+            concurrent.futures.ThreadPoolExecutor(os.cpu_count()) as pool:
+        results = pathlib.Path(folder)
+        make_results(results)
+        for command in COMMANDS:
+            count, found = walk(command, injector, results, how, pool)
+            tried += count
+            wrong += found
     print(f"{tried} faults in {time.monotonic() - begin:.0f} s, {len(wrong)} wrong")
     for fault in wrong[:40]:
         print(fault)
