@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <limits>
 #include <span>
 
@@ -162,12 +163,15 @@ std::string FieldGuard::place(Cell cell) const
       tissues, in_absorber(plan_, cell) ? " in the absorbing layer" : "");
 }
 
-std::string FieldGuard::cause(Cell cell, double largest) const
+std::string FieldGuard::cause(Cell cell, bool no_number, double largest) const
 {
   const bool single =
       plan_.scenario.grid.precision == scenarios::Precision::single_precision;
   const double range = single ? 1e30 : 1e150;  // its square is summed
-  if (largest > range || peak_ > range) {
+  const bool at_source = plan_.scenario.implant &&
+                         std::abs(cell.i - plan_.source_i) <= 1 &&
+                         std::abs(cell.j - plan_.source_j) <= 1;
+  if (largest > range || peak_ > range || (no_number && at_source)) {
     return fmt::format("numbers beyond what {} precision holds; weaken the source{}",
                        single ? "single" : "double",
                        single ? " or set grid.precision: double" : "");
@@ -187,7 +191,7 @@ void FieldGuard::stop(const solver::YeeStepper<Real>& stepper) const
       "the fields {} at step {} ({:.4g} ns), {}; probable cause: {}; nothing was written",
       trouble.no_number ? "are no finite numbers any more" : "grow without a source",
       stepper.step(), stepper.grid().time(stepper.step()) * 1e9, place(trouble.cell),
-      cause(trouble.cell, trouble.largest)));
+      cause(trouble.cell, trouble.no_number, trouble.largest)));
 }
 
 template void FieldGuard::look(const solver::YeeStepper<float>&);

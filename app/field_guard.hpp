@@ -45,7 +45,7 @@ private:
   template <class Real>
   [[noreturn]] void stop(const solver::YeeStepper<Real>& stepper) const;
   [[nodiscard]] std::string place(Cell cell) const;
-  [[nodiscard]] std::string cause(Cell cell, double largest) const;
+  [[nodiscard]] std::string cause(Cell cell, bool no_number, double largest) const;
   /// One more energy; whether it has grown as it cannot.
   [[nodiscard]] bool grows(double time, double energy);
 

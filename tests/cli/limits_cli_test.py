@@ -47,8 +47,7 @@ class LimitsTest(slices.SliceTest):
         self.assertIn("larger than the 4 MiB", self.fails(2, "check", "/dev/zero"))
 
     def test_a_source_beyond_single_precision_stops_with_cell_and_time(self):
-        (self.folder / "strong.csv").write_text(
-            "".join(f"{n}e-10 {(-1) ** n * 1e37}\n" for n in range(30)))
+        (self.folder / "strong.csv").write_text("0 0\n0.4e-9 3e38\n0.8e-9 0\n")
         path = self.write(slices.scenario(**{**QUICK, "waveform":
                                              "{type: samples, file: strong.csv}"}))
         message = self.fails(1, "run", path, "-o", self.folder / "out", "--threads", 1)
