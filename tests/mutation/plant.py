@@ -92,7 +92,7 @@ def found_by(build, program, tests):
                     "--gtest_color=no"])
     except subprocess.TimeoutExpired:
         return ["(no end)"]
-    failed = re.findall(r"^\[  FAILED  \] ([\w/.]+)[ ,]", done.stdout, re.MULTILINE)
+    failed = re.findall(r"^\[  FAILED  \] (\w[\w/]*\.[\w/]+)", done.stdout, re.MULTILINE)
     if not failed and done.returncode != 0:
         return [f"(ended with {done.returncode})"]
     return list(dict.fromkeys(failed))
