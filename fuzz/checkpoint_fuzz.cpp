@@ -87,6 +87,7 @@ void repair_sums(fuzz::Bytes& file)
 
 }  // namespace
 
+// NOLINTNEXTLINE(readability-identifier-naming): the name that libFuzzer calls
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size)
 {
   if (size == 0) {

@@ -32,6 +32,7 @@ void read_quantity(std::string_view text, Dimension dimension)
 
 }  // namespace
 
+// NOLINTNEXTLINE(readability-identifier-naming): the name that libFuzzer calls
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size)
 {
   if (size == 0) {

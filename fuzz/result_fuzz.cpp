@@ -60,6 +60,7 @@ void read(const std::filesystem::path& file)
 
 }  // namespace
 
+// NOLINTNEXTLINE(readability-identifier-naming): the name that libFuzzer calls
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size)
 {
   if (size == 0) {

@@ -20,6 +20,7 @@ void look(const torsowave::scenarios::Scenario& scenario)
 
 }  // namespace
 
+// NOLINTNEXTLINE(readability-identifier-naming): the name that libFuzzer calls
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size)
 {
   using namespace torsowave::scenarios;

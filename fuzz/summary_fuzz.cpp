@@ -3,6 +3,7 @@
 #include "fuzz/input.hpp"
 #include "postproc/summary_values.hpp"
 
+// NOLINTNEXTLINE(readability-identifier-naming): the name that libFuzzer calls
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size)
 {
   try {
