@@ -1,10 +1,9 @@
 #include "postproc/stored_result.hpp"
 
 #include <gtest/gtest.h>
-
 #include <hdf5.h>
-#include <cmath>
 
+#include <cmath>
 #include <fstream>
 #include <functional>
 #include <limits>
