@@ -55,6 +55,7 @@ link:
   reader: {distance: 0.5 m, gain: 2 dBi, noise_figure: 6 dB, bandwidth: 300 kHz}
 """
 SLICE = SCENARIO.replace("DURATION", "6 ns").replace("CAPSULE", "")
+OLDER = SLICE.replace("Invented small", "Invented older")
 # A link needs one; it takes half a second.
 LINKED = SCENARIO.replace("DURATION", "6 ns").replace(
     "CAPSULE", ", capsule: {radius: 4 mm, material: air}")
@@ -75,7 +76,7 @@ class Command:
 COMMANDS = [
     Command("run", ["run", "slice.yaml", "-o", "out"], ["--force"]),
     Command("run --force", ["run", "slice.yaml", "-o", "out", "--force"], [],
-            needs_result=True, replaces=True),
+            needs_result=True, replaces=True, scenario="older"),
     Command("run --checkpoint", ["run", "slice.yaml", "-o", "out", "--checkpoint", "0.001 s"],
             ["--force", "--resume"]),
     Command("sweep", ["sweep", "sweep.yaml", "-o", "night", "--jobs", "1"], []),
@@ -237,7 +238,7 @@ def points(listed, how):
 
 
 def make_results(folder):
-    for name, text in (("slice", SLICE), ("linked", LINKED)):
+    for name, text in (("slice", SLICE), ("older", OLDER), ("linked", LINKED)):
         (folder / f"{name}.yaml").write_text(text)
         made = run(folder, ["run", f"{name}.yaml", "-o", f"{name}-result"])
         require(made.returncode == 0, made.stderr)
