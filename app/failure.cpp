@@ -10,6 +10,7 @@
 #include <string_view>
 
 #include "app/exit_codes.hpp"
+#include "app/field_guard.hpp"
 #include "app/machine_error.hpp"
 #include "app/terminal.hpp"
 #include "materials/debye_fit.hpp"
@@ -68,6 +69,8 @@ int explain_failure()
                    "out of memory; \"torsowave check\" tells how much a scenario needs");
   } catch (const Interrupted& error) {
     // Exit code 4 would promise a checkpoint to go on from.
+    return explain(exit_fault, error.what());
+  } catch (const UnstableFields& error) {
     return explain(exit_fault, error.what());
   } catch (const Suspended& error) {
     return explain(exit_suspended, error.what());

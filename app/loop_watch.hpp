@@ -75,7 +75,7 @@ public:
   {
     return 10.0 * std::log10(std::max(left(), 1e-300));
   }
-  [[nodiscard]] bool is_finite() const { return std::isfinite(trace_.total.back()); }
+  [[nodiscard]] const postproc::EnergyTrace& trace() const { return trace_; }
   [[nodiscard]] postproc::EnergyTrace take() { return std::move(trace_); }
 
   void save(solver::StateWriter& out) const

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <cstdint>
 #include <cstring>
 #include <fstream>
 #include <iterator>
@@ -50,9 +51,14 @@ void rename_or_fail(const fs::path& from, const fs::path& to)
   }
 }
 
-/// Empty where the file cannot be read.
+/// Empty where the file cannot be read, or is larger than any of ours.
 [[nodiscard]] std::string content(const fs::path& path)
 {
+  constexpr std::uintmax_t largest = std::uintmax_t{256} << 20U;
+  std::error_code error;
+  if (!fs::is_regular_file(path, error) || fs::file_size(path, error) > largest) {
+    return "";
+  }
   std::ifstream stream(path, std::ios::binary);
   return {std::istreambuf_iterator<char>(stream), {}};
 }

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <complex>
 
+#include "app/field_guard.hpp"
 #include "app/loop_watch.hpp"
 #include "app/machine_error.hpp"
 #include "app/stop_rules.hpp"
@@ -64,13 +65,6 @@ void watch(const solver::YeeStepper<Real>& stepper, Recorders& recorders)
   recorders.snapshots.sample(stepper);
 }
 
-void check_state(const EnergyWatch& energy)
-{
-  if (!energy.is_finite()) {
-    throw std::runtime_error("the fields are no longer finite numbers");
-  }
-}
-
 /// What a time loop works with.
 template <class Real>
 struct Loop {
@@ -79,7 +73,13 @@ struct Loop {
   Recorders& recorders;
   EnergyWatch& energy;
   ProgressClock& clock;
+  FieldGuard& guard;
 
+  void take_energy() const
+  {
+    energy.sample(stepper);
+    guard.weigh(stepper, energy.trace());
+  }
   [[nodiscard]] double now() const { return stepper.grid().time(stepper.step()); }
 };
 
@@ -102,8 +102,7 @@ public:
     const int energy_every = now <= plan.waveform.end ? observations_per_energy
                                                       : observations_per_energy_later;
     if (observation_ % energy_every == 0 || over_) {
-      loop.energy.sample(loop.stepper);
-      check_state(loop.energy);
+      loop.take_energy();
       ending_.look(now, -loop.energy.left_db());
       missed_ = ending_.fading(now) ? missed_ : loop.energy.left();
     }
@@ -191,8 +190,7 @@ private:
   template <class Real>
   void end_period(const Loop<Real>& loop)
   {
-    loop.energy.sample(loop.stepper);
-    check_state(loop.energy);
+    loop.take_energy();
     const double now = loop.now();
     const std::optional<double>& time = loop.plan.scenario.duration.time;
     change_ = steady_.change(loop.plan, loop.recorders.phasors);
@@ -260,6 +258,7 @@ template <class Real, class Course>
   while (!course.over()) {
     loop.stepper.advance(next_steps(loop));
     if (loop.stepper.step() % loop.plan.interval == 0) {
+      loop.guard.look(loop.stepper);
       course.observe(loop);
     }
     if (checkpoints == nullptr && StopSignal::requested()) {
@@ -298,7 +297,8 @@ LoopOutcome run_loop(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
 {
   EnergyWatch energy;
   ProgressClock clock(progress);
-  const Loop<Real> loop{plan, stepper, recorders, energy, clock};
+  FieldGuard guard(plan);
+  const Loop<Real> loop{plan, stepper, recorders, energy, clock, guard};
   LoopOutcome outcome;
   outcome.stop = plan.period_steps > 0 ? follow(loop, CwCourse(plan), checkpoints)
                                        : follow(loop, PulseCourse(plan), checkpoints);

@@ -58,6 +58,7 @@ struct LoopOutcome {
 /// for.
 /// \param checkpoints  to go on from and to keep; null: none
 /// \throws Interrupted  A signal, without checkpoints. \throws Suspended  With them.
+/// \throws UnstableFields
 template <class Real>
 [[nodiscard]] LoopOutcome run_loop(const RunPlan& plan, solver::YeeStepper<Real>& stepper,
                                    Recorders& recorders,

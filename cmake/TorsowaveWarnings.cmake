@@ -17,7 +17,8 @@ endif()
 # mostly compiling. Half optimised, GCC 12 takes arrays that are written by their constructors for
 # uninitialized.
 function(torsowave_compile_quickly target)
-  target_compile_options(${target} PRIVATE -Wno-maybe-uninitialized)
+  target_compile_options(
+    ${target} PRIVATE $<$<CXX_COMPILER_ID:GNU>:-Wno-maybe-uninitialized>)
   if(TORSOWAVE_SANITIZE)
     target_compile_options(${target} PRIVATE -O0)
   elseif(CMAKE_BUILD_TYPE STREQUAL "Release")

@@ -108,7 +108,7 @@ struct Font::State {
   template <typename Visit>
   double walk(std::string_view text, double size, Visit visit) const
   {
-    const double factor = scale(size);
+    const auto factor = static_cast<double>(scale(size));
     double pen = 0.0;
     int previous = 0;
     while (!text.empty()) {

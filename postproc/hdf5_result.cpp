@@ -1,5 +1,7 @@
 #include "postproc/hdf5_result.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <numeric>

@@ -19,6 +19,7 @@ constexpr std::int64_t newest_version = 1;
 // Far above what a run makes; what claims more is damaged.
 constexpr std::size_t most_cells_along = 1000000;
 constexpr std::size_t most_names = 65536;
+constexpr double most_poles = 64.0;
 constexpr std::size_t most_frequencies = 100000;
 constexpr std::size_t most_moments = 100000000;
 
@@ -179,6 +180,10 @@ void read_materials(hid_t group, Result& result)
   const auto errors = hdf5::read_doubles(group, "fit_max_relative_error", shape);
   const auto poles = hdf5::read_doubles(group, "poles", shape);
   for (std::size_t t = 0; t < result.tissues.size(); ++t) {
+    if (poles[t] < 0.0 || poles[t] > most_poles) {
+      throw ReadError(
+          fmt::format("/tissue/poles has {:g} for {}", poles[t], result.tissues[t]));
+    }
     if (!std::isnan(poles[t])) {
       result.materials.push_back(
           {result.tissues[t], errors[t], static_cast<int>(poles[t]), areas[t]});

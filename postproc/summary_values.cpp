@@ -7,7 +7,6 @@
 #include <cmath>
 #include <cstddef>
 #include <iterator>
-#include <limits>
 #include <nlohmann/json.hpp>
 #include <utility>
 
@@ -15,8 +14,6 @@ namespace torsowave::postproc {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 
 struct Suffix {
   std::string_view text;

@@ -163,6 +163,12 @@ std::optional<Prefix> number_prefix(std::string_view text)
                 trimmed(text.substr(end + tail))};
 }
 
+[[noreturn]] void refuse_range(std::string_view shown)
+{
+  throw QuantityError(fmt::format(
+      "{} is beyond the range of numbers; write a smaller exponent", in_quotes(shown)));
+}
+
 /// The double nearest to mantissa * 10^(exponent + shift).
 double rounded(const Prefix& prefix, int shift, std::string_view shown)
 {
@@ -176,8 +182,7 @@ double rounded(const Prefix& prefix, int shift, std::string_view shown)
       return value;
     }
   }
-  throw QuantityError(fmt::format(
-      "{} is beyond the range of numbers; write a smaller exponent", in_quotes(shown)));
+  refuse_range(shown);
 }
 
 double in_si(const Prefix& prefix, const Unit& unit, std::string_view shown)
@@ -232,7 +237,11 @@ double parse_quantity(std::string_view text, Dimension dimension)
   }
   for (const Unit& unit : kind.units) {
     if (unit.name == prefix->rest) {
-      return in_si(*prefix, unit, text);
+      const double value = in_si(*prefix, unit, text);
+      if (!std::isfinite(value)) {  // 1e4 dBm, 1e308 h
+        refuse_range(text);
+      }
+      return value;
     }
   }
   throw QuantityError(fmt::format("{} is not a unit of {}{}; {}", in_quotes(prefix->rest),

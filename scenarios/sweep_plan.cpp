@@ -16,6 +16,7 @@
 #include "scenarios/message_text.hpp"
 #include "scenarios/node_edit.hpp"
 #include "scenarios/reader.hpp"
+#include "scenarios/samples_file.hpp"
 #include "scenarios/section.hpp"
 #include "scenarios/sweep_values.hpp"
 
@@ -33,8 +34,6 @@ struct Combine {
   std::uint64_t seed = 0;
   bool stratified = false;
 };
-
-constexpr std::string_view combine_rule = "grid, zip or {random: {count: 100, seed: 1}}";
 
 Combine read_combine(const Value& value)
 {
@@ -244,8 +243,11 @@ public:
   std::string operator()(const std::string& path)
   {
     const auto [at, is_new] = digests_.emplace(path, path);
+    if (!is_new || !is_readable_input(path)) {  // a device would have no end
+      return at->second;
+    }
     std::ifstream stream(path, std::ios::binary);
-    if (is_new && stream) {
+    if (stream) {
       const std::string content{std::istreambuf_iterator<char>(stream), {}};
       at->second = "sha256:" + postproc::sha256(content);
     }

@@ -64,7 +64,6 @@ PhasorRecorder::PhasorRecorder(const Grid& grid, std::vector<double> frequencies
                                const CellBox& cells)
     : raster_(grid.raster),
       cells_(cells),
-      time_step_(grid.time_step),
       frequencies_(std::move(frequencies)),
       sums_(zeros(frequencies_.size(), grid.raster.size()))
 {

@@ -69,7 +69,6 @@ public:
 private:
   geometry::Raster raster_;
   CellBox cells_;
-  double time_step_;
   std::vector<double> frequencies_;
   std::vector<std::vector<std::complex<double>>> sums_;  ///< by frequency: (ny, nx)
 };

@@ -56,7 +56,7 @@ void PlaneWaveDrive::advance()
 double PlaneWaveDrive::sample(int r) const
 {
   if (r == 0) {
-    return history_[static_cast<std::size_t>(reach) * spacing_];
+    return history_[static_cast<std::size_t>(reach) * static_cast<std::size_t>(spacing_)];
   }
   const Filter& filter = filters_[static_cast<std::size_t>(r) - 1];
   double sum = 0.0;

@@ -56,7 +56,7 @@ void add_phasors(const Real* row, std::int32_t count, double re, double im, doub
     add_pack(at + lanes, weight, doubled<lanes / 2>(values, all_lanes));
   }
   for (; i < count; ++i) {
-    const double value = row[i];
+    const auto value = static_cast<double>(row[i]);
     double* const at = sums + std::ptrdiff_t{2} * i;
     at[0] = mul_add(re, value, at[0]);
     at[1] = mul_add(im, value, at[1]);
@@ -78,7 +78,7 @@ double sum_of_squares(const Real* row, std::int32_t count)
     sum += sums[n];
   }
   for (; i < count; ++i) {
-    const double value = row[i];
+    const auto value = static_cast<double>(row[i]);
     sum = mul_add(value, value, sum);
   }
   return sum;

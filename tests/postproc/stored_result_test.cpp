@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 #include <hdf5.h>
 
+#include <cmath>
 #include <fstream>
 #include <functional>
 #include <limits>
@@ -338,6 +339,14 @@ void replace(hid_t file, const char* name, hid_t type, std::vector<hsize_t> shap
               name);
 }
 
+void overwrite(hid_t file, const char* name, std::vector<double> values)
+{
+  const hdf5::Dataset dataset(H5Dopen2(file, name, H5P_DEFAULT), name);
+  hdf5::check(H5Dwrite(dataset.id(), H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT,
+                       values.data()),
+              name);
+}
+
 TEST(StoredResult, NamesWhatIsWrong)
 {
   const std::vector<Damage> damages{
@@ -359,6 +368,10 @@ TEST(StoredResult, NamesWhatIsWrong)
       {"sar would need",
        [](hid_t f) {
          replace(f, "sar", H5T_NATIVE_FLOAT, {2, 3, 5});
+       }},
+      {"/tissue/poles has inf for muscle",
+       [](hid_t f) {
+         overwrite(f, "tissue/poles", {0.0, 2.0, HUGE_VAL});
        }},
       {"x has the shape (1000001)",
        [](hid_t f) { replace(f, "grid/x", H5T_NATIVE_DOUBLE, {1000001}); }},

@@ -91,6 +91,14 @@ TEST(Quantity, RefusesWhatIsNone)
   }
 }
 
+TEST(Quantity, RefusesWhatItsUnitTakesBeyondTheRange)
+{
+  EXPECT_NE(refusal("4000 dBm", Dimension::power).find("beyond the range"),
+            std::string::npos);
+  EXPECT_NE(refusal("1e307 h", Dimension::working_time), "");
+  EXPECT_DOUBLE_EQ(parse_quantity("1e306 min", Dimension::working_time), 6e307);
+}
+
 TEST(Quantity, NamesTheUnitsAccepted)
 {
   EXPECT_EQ(

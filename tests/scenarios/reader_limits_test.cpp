@@ -6,11 +6,14 @@
 #include <fstream>
 #include <random>
 #include <string>
+#include <vector>
 
 #include "scenarios/document.hpp"
 #include "scenarios/example_scenario.hpp"
 #include "scenarios/input_error.hpp"
 #include "scenarios/reader.hpp"
+#include "scenarios/samples_file.hpp"
+#include "scenarios/sweep_plan.hpp"
 
 namespace torsowave::scenarios {
 namespace {
@@ -215,6 +218,51 @@ std::string mutated(std::string text, std::mt19937& random)
     }
   }
   return text;
+}
+
+std::string message_of_samples(const std::filesystem::path& path)
+{
+  try {
+    static_cast<void>(read_samples(path));
+  } catch (const InputError& error) {
+    return error.what();
+  }
+  return "";
+}
+
+TEST(Samples, HaveAnEnd)
+{
+  EXPECT_NE(message_of_samples("/dev/zero").find("cannot be read"), std::string::npos);
+  const auto path = scratch("torsowave_endless.csv");
+  std::ofstream(path) << "0 1\n" << std::string(1'000'000, '1');
+  EXPECT_EQ(message_of_samples(path),
+            path.string() + ":2:1: longer than 4096 characters");
+  std::filesystem::resize_file(path, std::uintmax_t{2} << 30U);  // a hole
+  EXPECT_NE(message_of_samples(path).find("of at most 1 GiB"), std::string::npos);
+  std::filesystem::remove(path);
+}
+
+TEST(Samples, KeepTheirLastLineWithoutAnEnd)
+{
+  const auto path = scratch("torsowave_short.csv");
+  std::ofstream(path) << "# s A\r\n0, 1\r\n\n1e-9;2";
+  const Samples samples = read_samples(path);
+  EXPECT_EQ(samples.time, (std::vector<double>{0.0, 1e-9}));
+  EXPECT_EQ(samples.current, (std::vector<double>{1.0, 2.0}));
+  std::filesystem::remove(path);
+}
+
+TEST(Sweep, ReadsNoDevice)
+{
+  const auto base = scratch("torsowave_base.yaml");
+  const auto sweep = scratch("torsowave_sweep.yaml");
+  std::ofstream(base) << edited(example,
+                                "{type: pulse, center: 2.45 GHz, bandwidth: 1 GHz}",
+                                "{type: samples, file: /dev/zero}");
+  std::ofstream(sweep) << "base: torsowave_base.yaml\nvary:\n  title: [a, b]\n";
+  EXPECT_THROW(static_cast<void>(read_sweep(sweep, "test")), InputError);
+  std::filesystem::remove(base);
+  std::filesystem::remove(sweep);
 }
 
 TEST(Reader, OnlyEverThrowsInputErrors)

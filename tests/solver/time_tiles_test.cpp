@@ -1,6 +1,8 @@
 // Tiles change nothing: any pass length and any number of threads give the bits of the
 // plain sweep on one thread.
 
+#include <algorithm>
+#include <cmath>
 #include <cstring>
 #include <vector>
 
@@ -8,6 +10,7 @@
 
 #include "solver/illumination.hpp"
 #include "solver/pass_length.hpp"
+#include "solver/phasor_recorder.hpp"
 #include "solver/scenes.hpp"
 #include "solver/tez_scenes.hpp"
 
@@ -187,6 +190,61 @@ TEST(Tiles, EveryInstructionSetKeepsItsOwnBits)
     EXPECT_TRUE(same_bits(tez_fields<float>(3, {97, 61}, {1, set, 1}),
                           tez_fields<float>(3, {97, 61}, {3, set, 8})))
         << name_of(set);
+  }
+}
+
+TEST(Tiles, ObserversChangeNothing)
+{
+  const scenes::Scene scene = scenes::layered(83, 61, 7, 3);
+  const auto fields = [&](bool observed) {
+    TmzStepper<float> stepper = scene.stepper<float>({.threads = 2});
+    stepper.add_source({30, 20, pulse_waveform(4e9, 5e9).current});
+    PhasorRecorder sums(scene.grid, {3e9, 5e9});
+    double energy = 0.0;
+    for (int n = 0; n < 27; ++n) {
+      stepper.advance(5);
+      if (observed) {
+        sums.sample(stepper);
+        energy += stepper.energy();
+      }
+    }
+    EXPECT_EQ(energy > 0.0, observed);
+    return fields_of(stepper);
+  };
+  const std::vector<float> alone = fields(false);
+  EXPECT_NE(alone, std::vector<float>(alone.size()));
+  EXPECT_TRUE(same_bits(alone, fields(true)));
+}
+
+/// Largest difference of two sets of fields over the largest of them.
+double difference_of(const std::vector<float>& a, const std::vector<float>& b)
+{
+  double largest = 0.0;
+  double difference = 0.0;
+  for (std::size_t n = 0; n < a.size(); ++n) {
+    const auto one = static_cast<double>(a[n]);
+    largest = std::max(largest, std::abs(one));
+    difference = std::max(difference, std::abs(one - static_cast<double>(b[n])));
+  }
+  return difference / largest;
+}
+
+/// Products fused with sums round once in place of twice: half a unit in the last place,
+/// 6e-8, in each of some dozen operations of a step. Rounding errors add up like a random
+/// walk: over the 135 steps here to some units in the last place.
+TEST(Tiles, InstructionSetsDifferByRoundingAloneInSinglePrecision)
+{
+  for (const int poles : {0, 3}) {
+    for (const FieldsOf<float> fields : {&tmz_fields<float>, &tez_fields<float>}) {
+      const std::vector<float> plain =
+          fields(poles, {97, 61}, {1, InstructionSet::baseline, 1});
+      for (const InstructionSet set : {InstructionSet::avx2, InstructionSet::avx512}) {
+        if (set <= best_instruction_set()) {
+          EXPECT_LT(difference_of(plain, fields(poles, {97, 61}, {1, set, 1})), 2e-6)
+              << name_of(set) << ", " << poles << " poles";
+        }
+      }
+    }
   }
 }
 
