@@ -174,7 +174,11 @@ using postproc::Result;
       f.slab ? "reach the outer media" : "leave the body", loss_text(f),
       spread_text(f.uncertainty_db)));
   if (study != nullptr) {
-    answer.push_back(link_verdict(*study));
+    const postproc::LinkAround& best = study->links[postproc::best_band(study->links)];
+    answer.push_back(fmt::format(
+        "The link to a reader {:g} m from the origin has a margin of {}, {}. {}",
+        study->request.input.path.distance, margin_text(best), margin_spread(best),
+        link_verdict(*study)));
   } else if (const auto strongest = strongest_direction(result, f)) {
     answer.push_back(
         fmt::format("Most of it leaves towards {}.", direction_text(*strongest)));

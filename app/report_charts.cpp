@@ -22,7 +22,7 @@ using postproc::FrequencyResult;
 using postproc::Result;
 
 constexpr postproc::Color color_of_rest{150, 155, 164};
-constexpr postproc::Color color_of_leaving{214, 96, 28};
+constexpr postproc::Color color_of_leaving{28, 30, 36};
 constexpr postproc::Color color_of_passing{38, 120, 160};
 
 [[nodiscard]] Json chart_part(const char* type, const std::string& name,

@@ -21,7 +21,7 @@ namespace {
 namespace fs = std::filesystem;
 using Json = nlohmann::ordered_json;
 
-constexpr int picture_width = 960; // [px]
+constexpr int picture_width = 960;  // [px]
 constexpr std::size_t most_frequencies = 6;
 
 /// A folder of this process alone, gone with the object.

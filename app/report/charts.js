@@ -44,6 +44,14 @@ function inkOn(color) {
 
 const sideNames = { 0: "left", 90: "front", 180: "right", 270: "back" };
 
+function spokeName(angle, narrow) {
+  const side = sideNames[angle];
+  if (angle === 360 || (narrow && side)) {
+    return angle === 360 ? "" : side;
+  }
+  return side ? `${side} ${angle}°` : `${angle}°`;
+}
+
 /** Circles of 10 or 20 dB, of which the innermost is at most `span` below the outermost. */
 function polarRange(part) {
   const levels = finiteValues(part.series.map((series) => series.level));
@@ -69,6 +77,22 @@ function polarSeries(part, series, range, look) {
   };
 }
 
+function circleStep(range) {
+  return range.high - range.low > 50 ? 20 : 10;
+}
+
+/** The levels of the circles, between two spokes. */
+function circleNames(range, look) {
+  const data = [];
+  for (let level = range.low; level <= range.high; level += circleStep(range)) {
+    data.push({ value: [level, 75], label: { formatter: numberText(level) } });
+  }
+  return {
+    name: "circles", type: "scatter", coordinateSystem: "polar", data, symbolSize: 1, silent: true, z: 5, itemStyle: { color: "transparent" },
+    label: { show: true, position: "inside", color: look.ink, fontFamily: textFont, fontSize: 12, backgroundColor: look.paper, padding: [1, 3] },
+  };
+}
+
 function polarOption(part, look, width) {
   const range = polarRange(part);
   const series = part.series.map((one) => polarSeries(part, one, range, look));
@@ -77,20 +101,21 @@ function polarOption(part, look, width) {
     series.push({ name: part.zero, type: "line", coordinateSystem: "polar", data: circle, showSymbol: false, silent: true,
       lineStyle: { color: look.ink, width: 2.4 }, itemStyle: { color: look.ink }, tooltip: { show: false } });
   }
+  series.push(circleNames(range, look));
   const narrow = width < 460;
   return {
-    polar: { center: ["50%", "50%"], radius: narrow ? "70%" : "78%" },
+    polar: { center: ["50%", "50%"], radius: narrow ? "66%" : "78%" },
     angleAxis: {
       type: "value", min: 0, max: 360, interval: 30, startAngle: 0, clockwise: false,
       axisLine: { lineStyle: { color: look.soft } }, axisTick: { show: false },
-      axisLabel: { ...textStyle(look), formatter: (angle) => (angle === 360 ? "" : `${sideNames[angle] ? `${sideNames[angle]} ` : ""}${angle}°`) },
+      axisLabel: { ...textStyle(look), formatter: (angle) => spokeName(angle, narrow) },
       splitLine: { lineStyle: { color: look.line } },
       axisPointer: { label: { show: false } },
     },
     radiusAxis: {
-      type: "value", min: range.low, max: range.high, interval: range.high - range.low > 50 ? 20 : 10, axisAngle: 75,
+      type: "value", min: range.low, max: range.high, interval: circleStep(range),
       axisLine: { show: false }, axisTick: { show: false },
-      axisLabel: { ...textStyle(look, 12), color: look.ink, formatter: (level) => `${level}`.replace("-", "−"), backgroundColor: look.paper, padding: [1, 3] },
+      axisLabel: { show: false },
       splitLine: { lineStyle: { color: look.line } },
     },
     tooltip: tooltip(look, {
@@ -132,18 +157,21 @@ function logFloor(values) {
 }
 
 function groupsOption(part, look, width) {
-  const floor = part.linear ? null : logFloor(finiteValues(part.series.map((series) => series.values)));
-  const axisText = { ...textStyle(look), formatter: (value) => numberText(value) };
+  // Bars grow from the left end of the axis: decades above it, not logarithms, which may be
+  // of either sign.
+  const floor = part.linear ? 0 : logFloor(finiteValues(part.series.map((series) => series.values)));
+  const place = (value) => (part.linear || value === null ? value : value > floor ? Math.log10(value / floor) : null);
+  const axisText = { ...textStyle(look), formatter: (at) => numberText(part.linear ? at : floor * 10 ** at) };
   return {
     grid: { left: 8, right: 24, top: 8, bottom: 34, containLabel: true },
-    xAxis: { type: part.linear ? "value" : "log", min: floor, name: part.unit ? `[${part.unit}]` : "", nameLocation: "middle", nameGap: 28,
+    xAxis: { type: "value", minInterval: part.linear ? null : 1, maxInterval: part.linear ? null : 1, name: part.unit ? `[${part.unit}]` : "", nameLocation: "middle", nameGap: 28,
       nameTextStyle: textStyle(look), axisLabel: { ...axisText, hideOverlap: true }, splitLine: { lineStyle: { color: look.line } } },
     yAxis: { type: "category", inverse: true, data: part.categories, axisTick: { show: false }, axisLine: { lineStyle: { color: look.soft } },
       axisLabel: { ...textStyle(look), color: look.ink, width: Math.min(190, 0.38 * width), overflow: "truncate" } },
-    tooltip: tooltip(look, { trigger: "item", formatter: (bar) => `${bar.name}, ${bar.seriesName}: ${numberText(bar.value)} ${part.unit}` }),
+    tooltip: tooltip(look, { trigger: "item", formatter: (bar) => `${bar.name}, ${bar.seriesName}: ${numberText(part.series.find((one) => one.name === bar.seriesName).values[bar.dataIndex])} ${part.unit}` }),
     series: part.series.map((series) => ({
       name: series.name, type: "bar", barMaxWidth: 12, barGap: "10%",
-      data: series.values.map((value) => (part.linear || value > floor ? value : null)),
+      data: series.values.map(place),
       itemStyle: { color: series.color[look.shade] },
     })),
   };

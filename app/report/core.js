@@ -11,17 +11,16 @@ function makeCard(card) {
   const list = element("dl", {});
   for (const figure of card.figures) {
     const note = figure.note ? element("small", {}, figure.note) : null;
-    list.append(element("div", {}, element("dt", {}, figure.label), element("dd", {}, figure.value, note)));
+    list.append(element("div", {}, element("dt", {}, figure.label), element("dd", {}, figure.value.replace(/^-/, "−"), note)));
   }
   const mark = card.best ? element("span", {}, "best of these") : null;
   return element("article", { class: card.best ? "card best" : "card" }, element("h3", {}, card.title, mark), list);
 }
 
-/** A picture for light and for dark screens. */
+/** A picture for light and for dark pages; the style shows one of them. */
 function makeImage(choice) {
-  return element("picture", {},
-    element("source", { media: "screen and (prefers-color-scheme: dark)", srcset: choice.dark }),
-    element("img", { src: choice.light, alt: choice.alt }));
+  return [element("img", { class: "on-light", src: choice.light, alt: choice.alt }),
+    element("img", { class: "on-dark", src: choice.dark, alt: choice.alt })];
 }
 
 const pictureTitles = {
@@ -31,14 +30,15 @@ const pictureTitles = {
 
 /** Pictures of one kind, of which a row of buttons shows one. */
 function makePictures(part) {
-  const frame = element("div", {}, makeImage(part.choices[0]));
-  const figure = element("figure", { class: "picture" }, element("figcaption", {}, pictureTitles[part.name] || `Size of ${part.name}`));
+  const title = pictureTitles[part.name] || `Size of ${part.name}`;
+  const frame = element("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": title }, ...makeImage(part.choices[0]));
+  const figure = element("figure", { class: "picture" }, element("figcaption", {}, title));
   if (part.choices.length > 1) {
     const buttons = part.choices.map((choice, n) => {
       const button = element("button", { type: "button", "aria-pressed": String(n === 0) }, choice.name || `${n + 1}`);
       button.addEventListener("click", () => {
         buttons.forEach((other) => other.setAttribute("aria-pressed", String(other === button)));
-        frame.replaceChildren(makeImage(choice));
+        frame.replaceChildren(...makeImage(choice));
       });
       return button;
     });

@@ -136,6 +136,7 @@ class MapFilm {
     this.small.getContext("2d").putImageData(image, 0, 0);
     const pen = this.canvas.getContext("2d");
     pen.imageSmoothingQuality = "high";
+    pen.clearRect(0, 0, this.canvas.width, this.canvas.height);
     const { cells, step } = this.film;
     const left = (0.5 - 0.5 * step) * this.scale;
     const height = ny * step * this.scale;
@@ -257,6 +258,6 @@ function makeFilm(film) {
   ready.then(() => show(start));
   return element("figure", { class: "film" }, element("figcaption", {}, `${film.field}, moment by moment`),
     isMap ? element("p", { class: "sides middle", "aria-hidden": "true" }, "front") : null, stage,
-    isMap ? element("p", { class: "sides", "aria-hidden": "true" }, element("span", {}, "right"), element("span", {}, "back"), element("span", {}, "left")) : null,
+    isMap ? element("p", { class: "sides", "aria-hidden": "true" }, element("span", {}, "patient's right"), element("span", {}, "back"), element("span", {}, "patient's left")) : null,
     scale?.made, element("div", { class: "controls" }, button, slider, output), readout);
 }

@@ -41,26 +41,33 @@ function sortByHead(head, body, columns, index) {
   });
 }
 
-function tableHead(column, sortable) {
+/** How a column is set: numbers in one line, long texts with room. */
+function columnClass(part, n) {
+  if (!part.columns[n].left) {
+    return null;
+  }
+  return part.rows.some((cells) => String(cells[n]).length > 32) ? "left long" : "left";
+}
+
+function tableHead(column, sortable, set) {
   const unit = column.unit ? element("small", {}, `[${column.unit}]`) : null;
   const label = sortable ? element("button", { type: "button" }, column.head) : column.head;
   const named = column.head !== "" || unit;
-  return element(named ? "th" : "td", { scope: named ? "col" : null, class: column.left ? "left" : null }, label, unit);
+  return element(named ? "th" : "td", { scope: named ? "col" : null, class: set }, label, unit);
 }
 
 function tableRow(part, cells) {
   const strong = !part.sortable && String(cells[0]).startsWith("= ");
   const made = cells.map((cell, n) => {
-    const left = part.columns[n].left ? "left" : null;
     const isHead = n === 0 && !part.sortable;
-    return element(isHead ? "th" : "td", { scope: isHead ? "row" : null, class: left }, cell);
+    return element(isHead ? "th" : "td", { scope: isHead ? "row" : null, class: columnClass(part, n) }, cell);
   });
   return element("tr", { class: strong ? "strong" : null }, ...made);
 }
 
 /** A table that scrolls within itself where it is wider than the page. */
 function makeTable(part) {
-  const heads = part.columns.map((column) => tableHead(column, part.sortable));
+  const heads = part.columns.map((column, n) => tableHead(column, part.sortable, columnClass(part, n)));
   const body = element("tbody", {}, ...part.rows.map((cells) => tableRow(part, cells)));
   const table = element("table", { class: part.pairs ? "pairs" : null }, element("caption", {}, part.caption));
   if (!part.pairs) {
