@@ -144,22 +144,23 @@ using postproc::Result;
       result.frequencies.begin());
 }
 
-[[nodiscard]] std::vector<std::string> wave_answer(const FrequencyResult& f, bool layers)
+/// What becomes of a wave at one frequency.
+[[nodiscard]] std::string wave_answer(const FrequencyResult& f)
 {
   const std::string frequency = postproc::frequency_text(f.frequency);
-  if (layers) {
-    return {fmt::format(
+  if (f.slab) {
+    return fmt::format(
         "At {}, of the power that comes in, {:.3g} % are reflected, {:.3g} % absorbed in "
         "the layers, and {:.3g} % go into the last medium.",
         frequency, 100.0 * f.slab->reflectance.value_or(0.0),
         100.0 * f.absorbed_power / f.source_power,
-        100.0 * f.slab->transmittance.value_or(0.0))};
+        100.0 * f.slab->transmittance.value_or(0.0));
   }
-  return {fmt::format(
+  return fmt::format(
       "At {}, of the power that the body takes from the wave, {:.3g} % are absorbed and "
       "{:.3g} % scattered.",
       frequency, 100.0 * f.absorbed_power / f.source_power,
-      100.0 * f.radiated_power / f.source_power)};
+      100.0 * f.radiated_power / f.source_power);
 }
 
 [[nodiscard]] std::vector<std::string> implant_answer(const Result& result,
@@ -215,13 +216,19 @@ Json answer_part(const Result& result, const LinkStudy* study)
   part["question"] = question_of(result, study);
   const std::size_t main = main_frequency(result, study);
   const FrequencyResult& best = result.frequencies.at(main);
-  part["answer"] = is_wave(result) ? wave_answer(best, best.slab.has_value())
-                                   : implant_answer(result, study, best);
+  if (is_wave(result)) {
+    constexpr std::size_t most = 4;  // the cards tell all
+    for (std::size_t f = 0; f < std::min(most, result.frequencies.size()); ++f) {
+      part["answer"].push_back(wave_answer(result.frequencies[f]));
+    }
+  } else {
+    part["answer"] = implant_answer(result, study, best);
+  }
   part["cards"] = Json::array();
   for (std::size_t f = 0; f < result.frequencies.size(); ++f) {
     Json card = result.frequencies[f].slab ? layer_card(result, result.frequencies[f])
                                            : slice_card(result, study, f);
-    card["best"] = f == main && result.frequencies.size() > 1;
+    card["best"] = f == main && result.frequencies.size() > 1 && !is_wave(result);
     part["cards"].push_back(std::move(card));
   }
   return part;

@@ -104,7 +104,7 @@ constexpr std::size_t most_columns = 3;  // of figures in charts
   std::vector<Column> columns;
   for (const TableColumn* column : shown) {
     const bool is_frequency = column->name == "frequency_hz";
-    columns.push_back({is_frequency ? "frequency" : column->name,
+    columns.push_back({is_frequency ? "frequency" : figure_name(column->name),
                        is_frequency          ? "MHz"
                        : column->unit == "1" ? ""
                                              : column->unit,
@@ -150,7 +150,7 @@ constexpr std::size_t most_columns = 3;  // of figures in charts
       }
       const auto s = postproc::sample_statistics(values);
       rows.push_back(
-          {{"label", name + ", median"},
+          {{"label", figure_name(name) + ", median"},
            {"value", fmt::format("{:.2f} {}", postproc::quantile(s.sorted, 0.5),
                                  table.find(name)->unit)},
            {"note", fmt::format("{:.2f} to {:.2f} in {} cases", s.sorted.front(),
@@ -177,8 +177,9 @@ constexpr std::size_t most_columns = 3;  // of figures in charts
     std::vector<double> values = values_in(column, group.rows);
     if (!values.empty()) {
       const auto [low, high] = std::ranges::minmax_element(values);
-      answer.push_back(fmt::format("At {}, {} goes from {:.2f} to {:.2f} {}.", group.name,
-                                   column.name, *low, *high, column.unit));
+      answer.push_back(fmt::format("At {}, the {} goes from {:.2f} to {:.2f} {}.",
+                                   group.name, figure_name(column.name), *low, *high,
+                                   column.unit));
     }
   }
   return answer;
@@ -282,7 +283,11 @@ Json sweep_page(const fs::path& folder)
     }
   }
   Json page;
-  page["title"] = table.title;
+  std::string title = table.title;
+  if (title.starts_with("sweep ")) {
+    title.front() = 'S';
+  }
+  page["title"] = title;
   page["subtitle"] = fmt::format("{} rows", table.rows);
   page["question"] = question_of(table);
   page["answer"] = sweep_answer(table, figures);

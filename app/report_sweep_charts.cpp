@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <numeric>
 #include <set>
 
 #include "app/report_parts.hpp"
@@ -50,10 +51,10 @@ constexpr std::size_t most_texts = 12;  // bars of a chart
                                const TableColumn& column, bool every_case)
 {
   return {{"type", type},
-          {"name", fmt::format("{} against {}", column.name, key.name)},
+          {"name", fmt::format("{} against {}", figure_name(column.name), key.name)},
           {"alt", fmt::format("{} of {} against {}, a series for each frequency",
                               every_case ? "Every case" : "Mean over all other keys",
-                              column.name, key.name)},
+                              figure_name(column.name), key.name)},
           {"unit", column.unit == "1" ? "" : column.unit},
           {"note", every_case ? "Every case." : "Mean over all other keys."},
           {"series", Json::array()}};
@@ -201,18 +202,33 @@ std::vector<const TableColumn*> varied_keys(const Table& table)
 {
   std::vector<const TableColumn*> keys;
   for (const TableColumn& column : table.columns) {
-    if (column.long_name == "varied key of the scenario") {
+    std::vector<std::size_t> rows(table.rows);
+    std::iota(rows.begin(), rows.end(), std::size_t{0});
+    if (column.long_name == "varied key of the scenario" &&
+        distinct_values(column, rows) > 1) {
       keys.push_back(&column);
     }
   }
   return keys;
 }
 
+std::string figure_name(const std::string& column)
+{
+  static const std::map<std::string, std::string> names{
+      {"loss_db", "loss"},
+      {"far_field.peak_gain_db", "peak gain"},
+      {"link.margin_db", "margin of the link"},
+      {"link.margin_back_db", "margin of the way back"}};
+  const auto found = names.find(column);
+  return found == names.end() ? column : found->second;
+}
+
 std::string column_title(const TableColumn& column)
 {
+  const std::string name = figure_name(column.name);
   return column.unit.empty() || column.unit == "1"
-             ? column.name
-             : fmt::format("{} [{}]", column.name, column.unit);
+             ? name
+             : fmt::format("{} [{}]", name, column.unit);
 }
 
 Json effect_charts(const Table& table, const std::vector<std::string>& columns)
@@ -243,12 +259,13 @@ Json spread_charts(const Table& table, const std::vector<std::string>& columns)
       continue;
     }
     const std::vector<double> edges = class_edges(all);
-    Json chart{{"type", "histogram"},
-               {"name", "Distribution of " + name},
-               {"alt", "Bars: how many cases lie in each class of " + name},
-               {"x", column_title(column)},
-               {"edges", edges},
-               {"series", Json::array()}};
+    Json chart{
+        {"type", "histogram"},
+        {"name", "Distribution of the " + figure_name(name)},
+        {"alt", "Steps: how many cases lie in each class of the " + figure_name(name)},
+        {"x", column_title(column)},
+        {"edges", edges},
+        {"series", Json::array()}};
     for (std::size_t g = 0; g < groups.size(); ++g) {
       const std::vector<double> values = values_in(column, groups[g].rows);
       if (values.empty()) {

@@ -11,11 +11,15 @@
 
 namespace torsowave::app {
 
-/// The columns that the sweep varies.
+/// The keys that take more than one value in the sweep.
 [[nodiscard]] std::vector<const postproc::TableColumn*> varied_keys(
     const postproc::Table& table);
 
-/// "loss_db [dB]"
+/// What a figure of the table is called among people: "loss" of loss_db; others by their
+/// name there.
+[[nodiscard]] std::string figure_name(const std::string& column);
+
+/// "loss [dB]"
 [[nodiscard]] std::string column_title(const postproc::TableColumn& column);
 
 /// How each of `columns` depends on each varied key: its mean at every value over all

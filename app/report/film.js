@@ -157,6 +157,11 @@ class MapFilm {
   }
 }
 
+/** An axis whose ends are no round numbers and go without their labels. */
+function edgeless(axis) {
+  return { ...axis, axisLabel: { ...axis.axisLabel, showMinLabel: false, showMaxLabel: false } };
+}
+
 /** The same of a row of cells: a curve over the layers. */
 class RowFilm {
   constructor(film, plot) {
@@ -176,8 +181,8 @@ class RowFilm {
     return {
       animation: false,
       grid: { left: 12, right: 24, top: 34, bottom: 40, containLabel: true },
-      xAxis: { ...valueAxis("x [mm]", look, false), min: ends[0], max: ends[1] },
-      yAxis: { ...valueAxis(`${film.field} [${film.units}]`, look, true), min: -film.top, max: film.top },
+      xAxis: { ...edgeless(valueAxis("x [mm]", look, false)), min: ends[0], max: ends[1] },
+      yAxis: { ...edgeless(valueAxis(`${film.field} [${film.units}]`, look, true)), min: -film.top, max: film.top },
       series: [{ type: "line", showSymbol: false, lineStyle: { width: 2, color: look.shade ? "#79c9ce" : "#17666e" }, data: [],
         markArea: { silent: true, label: { color: look.soft, position: "insideBottom", fontFamily: textFont, rotate: 90, align: "left", verticalAlign: "middle" }, data: areas } }],
     };
