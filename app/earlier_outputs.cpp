@@ -67,7 +67,7 @@ void remove_earlier_outputs(const std::filesystem::path& folder)
     return;
   }
   const auto belongs = [](const std::string& name) {
-    return is_picture_name(name) || is_link_name(name);
+    return is_picture_name(name) || is_link_name(name) || name == "report.html";
   };
   remove_files(folder, belongs);
   if (std::filesystem::is_directory(folder / rendered_folder)) {

@@ -26,7 +26,7 @@ void refuse_to_replace(const std::filesystem::path& folder, std::string_view mar
 void remove_earlier(const std::filesystem::path& folder, std::string_view mark,
                     const std::function<bool(const std::string& name)>& belongs);
 
-/// Of an earlier run: pictures, those that `render` drew too, and links.
+/// Of an earlier run: pictures, those that `render` drew too, links, and the page.
 void remove_earlier_outputs(const std::filesystem::path& folder);
 
 }  // namespace torsowave::app
