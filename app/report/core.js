@@ -31,7 +31,7 @@ const pictureTitles = {
 /** Pictures of one kind, of which a row of buttons shows one. */
 function makePictures(part) {
   const title = pictureTitles[part.name] || `Size of ${part.name}`;
-  const frame = element("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": title }, ...makeImage(part.choices[0]));
+  const frame = element("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": `Picture: ${title}` }, ...makeImage(part.choices[0]));
   const figure = element("figure", { class: "picture" }, element("figcaption", {}, title));
   if (part.choices.length > 1) {
     const buttons = part.choices.map((choice, n) => {
@@ -72,7 +72,7 @@ function makeSection(part) {
     after.append(makeRemarks(part.remarks));
   }
   if (part.listing !== undefined) {
-    after.append(element("pre", { tabindex: "0", "aria-label": part.title }, part.listing));
+    after.append(element("pre", { tabindex: "0", role: "region", "aria-label": `Text: ${part.title}` }, part.listing));
   }
   return element("section", { class: "part", id: part.id, "aria-labelledby": `${part.id}-head` }, column, wide, after);
 }

@@ -78,6 +78,6 @@ function makeTable(part) {
     heads.forEach((head, n) => sortByHead(head, body, heads, n));
   }
   const tall = part.rows.length > 24 ? " tall" : "";
-  const scroll = { class: `scroll${tall}`, tabindex: "0", role: "region", "aria-label": part.caption };
+  const scroll = { class: `scroll${tall}`, tabindex: "0", role: "region", "aria-label": `Table: ${part.caption}` };
   return element("figure", { class: "table" }, element("div", scroll, table));
 }
