@@ -72,6 +72,7 @@ constexpr postproc::Color color_of_passing{38, 120, 160};
     }
   }
   std::vector<std::pair<double, std::string>> order;
+  order.reserve(largest.size());
   for (const auto& [tissue, share] : largest) {
     order.emplace_back(share, tissue);
   }

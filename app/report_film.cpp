@@ -89,9 +89,9 @@ void add_map(Json& film, const FilmSide& side, Scene& scene,
   for (const double moment : moments) {
     const Snapshot snapshot = scene.moment(moment);
     for (int j = 0; j < ny; j += every) {
+      const std::size_t row = static_cast<std::size_t>(j) * static_cast<std::size_t>(nx);
       for (int i = 0; i < nx; i += every) {
-        bytes +=
-            level_byte(snapshot.values.at(static_cast<std::size_t>(j * nx + i)), top);
+        bytes += level_byte(snapshot.values.at(row + static_cast<std::size_t>(i)), top);
       }
     }
   }
@@ -149,6 +149,7 @@ void add_row(Json& film, const FilmSide& side, Scene& scene,
 {
   constexpr int count = 24;
   std::vector<double> moments;
+  moments.reserve(count);
   for (int n = 0; n < count; ++n) {
     moments.push_back(n / static_cast<double>(count));
   }

@@ -85,7 +85,6 @@ std::string report_page(Json page)
   page["caution"] = postproc::caution;
   page["program"] = fmt::format("torsowave {}, revision {}", postproc::tool_version(),
                                 postproc::tool_revision());
-  page["library"] = library_name;
   const std::string title = page["title"].get<std::string>();
   std::string scripts;
   for (const std::string_view script : {report_script_charts(), report_script_film(),

@@ -363,6 +363,10 @@ Json result_page(const fs::path& folder)
               {},
               summary_of(folder)};
   const Result& result = of.side.result;
+  if (result.frequencies.empty()) {
+    throw postproc::ReadError(
+        fmt::format("{}: holds no frequency; run the scenario again", file.string()));
+  }
   of.moments = moments_of({}, result, of.side.snapshots);
   of.link = link_of(folder, result);
   Json page = answer_part(result, of.link.study ? &*of.link.study : nullptr);

@@ -288,7 +288,9 @@ Json sweep_page(const fs::path& folder)
     title.front() = 'S';
   }
   page["title"] = title;
-  page["subtitle"] = fmt::format("{} rows", table.rows);
+  page["subtitle"] = fmt::format("{} cases, a row for each frequency",
+                                 cases_with(table, "done") + cases_with(table, "failed") +
+                                     cases_with(table, "missing"));
   page["question"] = question_of(table);
   page["answer"] = sweep_answer(table, figures);
   page["cards"] = sweep_cards(table, figures);

@@ -55,7 +55,7 @@ function spokeName(angle, narrow) {
 /** Circles of 10 or 20 dB, of which the innermost is at most `span` below the outermost. */
 function polarRange(part) {
   const levels = finiteValues(part.series.map((series) => series.level));
-  if (part.zero) {
+  if (part.zero || levels.length === 0) {
     levels.push(0);
   }
   const high = 10 * Math.ceil(Math.max(...levels) / 10);
@@ -151,6 +151,9 @@ function stackOption(part, look) {
 /** A round power of ten below everything that is shown. */
 function logFloor(values) {
   const positive = values.filter((value) => value > 0);
+  if (positive.length === 0) {
+    return 1e-3;
+  }
   const low = Math.min(...positive);
   const high = Math.max(...positive);
   return 10 ** Math.max(Math.floor(Math.log10(low)), Math.floor(Math.log10(high)) - 6);

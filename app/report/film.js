@@ -89,7 +89,7 @@ class MapFilm {
     const pen = this.over.getContext("2d");
     pen.clearRect(0, 0, this.over.width, this.over.height);
     pen.strokeStyle = look.shade ? "rgba(232, 234, 238, 0.5)" : "rgba(28, 30, 36, 0.55)";
-    pen.lineWidth = Math.max(1, this.scale * 0.8);
+    pen.lineWidth = Math.max(1, this.over.width / 900);
     pen.stroke(this.path);
     if (this.film.implant_mm) {
       const [x, y] = this.at(...this.film.implant_mm);
