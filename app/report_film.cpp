@@ -39,7 +39,8 @@ constexpr std::size_t most_values_in_frame = 250'000;
   return every;
 }
 
-/// 10 log10 of the level's share of the scale, as one byte with the sign of the value.
+/// The level of a value between `top` and level_span below it, as one byte: 127 steps on
+/// the side of 128 that its sign says.
 [[nodiscard]] char level_byte(float value, double top)
 {
   const double size = std::abs(static_cast<double>(value));
@@ -83,8 +84,7 @@ void add_map(Json& film, const FilmSide& side, Scene& scene,
   const int ny = postproc::kept(grid.ny, stride);
   const auto values = static_cast<std::size_t>(nx) * static_cast<std::size_t>(ny);
   const int every = thinning(values, moments.size());
-  const double top = std::pow(
-      10.0, std::ceil(20.0 * std::log10(scene.usual_range()) / 5.0 - 1e-9) / 4.0);
+  const double top = level_top(scene.usual_range());
   std::string bytes;
   for (const double moment : moments) {
     const Snapshot snapshot = scene.moment(moment);

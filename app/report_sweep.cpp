@@ -113,6 +113,7 @@ constexpr std::size_t most_columns = 3;  // of figures in charts
   TextTable text(columns);
   for (std::size_t r = 0; r < std::min(table.rows, most_rows); ++r) {
     std::vector<std::string> cells;
+    cells.reserve(shown.size());
     for (const TableColumn* column : shown) {
       cells.push_back(cell_of(*column, r));
     }
