@@ -162,8 +162,7 @@ void add_table(Json& section, const std::optional<TextTable>& table,
   return section;
 }
 
-[[nodiscard]] Json surface_section(const Material& of, const ReportPictures& pictures,
-                                   Json chart)
+[[nodiscard]] Json surface_section(const ReportPictures& pictures, Json chart)
 {
   Json section = section_part(
       "surface", "Out of the body",
@@ -171,7 +170,6 @@ void add_table(Json& section, const std::optional<TextTable>& table,
        "sector. 0° is the patient's left, 90° the front."});
   section["charts"].push_back(std::move(chart));
   add_pictures(section, pictures, "surface_ring");
-  static_cast<void>(of);
   return section;
 }
 
@@ -335,7 +333,7 @@ void add_table(Json& section, const std::optional<TextTable>& table,
   add(field_section(of, pictures));
   add(power_section(result));
   if (auto chart = surface_chart(result)) {
-    add(surface_section(of, pictures, *std::move(chart)));
+    add(surface_section(pictures, *std::move(chart)));
   }
   if (auto chart = far_field_chart(result)) {
     add(far_section(result, *std::move(chart)));

@@ -137,13 +137,12 @@ class MapFilm {
     const pen = this.canvas.getContext("2d");
     pen.imageSmoothingQuality = "high";
     pen.clearRect(0, 0, this.canvas.width, this.canvas.height);
-    const { cells, step } = this.film;
+    const { step } = this.film;
     const left = (0.5 - 0.5 * step) * this.scale;
     const height = ny * step * this.scale;
     pen.drawImage(this.small, left, this.canvas.height - height - left, nx * step * this.scale, height);
     pen.drawImage(this.over, 0, 0);
     this.number = number;
-    return cells;
   }
 
   tell(event) {
