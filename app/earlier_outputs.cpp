@@ -68,7 +68,7 @@ void remove_earlier_outputs(const std::filesystem::path& folder)
   }
   const auto belongs = [](const std::string& name) {
     return is_picture_name(name) || is_link_name(name) || name == viewer_file ||
-           name.starts_with("label_map.source.");
+           name == "report.html" || name.starts_with("label_map.source.");
   };
   remove_files(folder, belongs);
   if (std::filesystem::is_directory(folder / rendered_folder)) {

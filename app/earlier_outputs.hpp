@@ -30,7 +30,7 @@ void remove_earlier(const std::filesystem::path& folder, std::string_view mark,
 inline constexpr std::string_view viewer_file = "result.xdmf";
 
 /// Of an earlier run: pictures, those that `render` drew too, links, the file for
-/// viewers.
+/// viewers, the page, the copy of a label map.
 void remove_earlier_outputs(const std::filesystem::path& folder);
 
 }  // namespace torsowave::app

@@ -91,9 +91,7 @@ private:
   for (const auto& scene : scenes) {
     largest = std::max(largest, scene->usual_range());
   }
-  return order.decibel && !curves
-             ? std::pow(10.0, std::ceil(20.0 * std::log10(largest) / 5.0 - 1e-9) / 4.0)
-             : postproc::round_up(largest);
+  return order.decibel && !curves ? level_top(largest) : postproc::round_up(largest);
 }
 
 /// Where nobody says when a film ends, it ends with the wave: a run goes on until what is

@@ -173,6 +173,11 @@ void refuse_film(const std::string& problem)
   scenarios::refuse({"animation", 0, 0}, problem);
 }
 
+double level_top(double usual_range)
+{
+  return std::pow(10.0, std::ceil(20.0 * std::log10(usual_range) / 5.0 - 1e-9) / 4.0);
+}
+
 std::string usual_quantity(const FilmSide& side)
 {
   if (side.snapshots.count() > 0) {

@@ -39,6 +39,9 @@ private:
   postproc::SnapshotPlan plan_;
 };
 
+/// The top of a scale in levels: a usual_range() rounded up to 5 dB re 1.
+[[nodiscard]] double level_top(double usual_range);
+
 /// What a film shows where nobody says: snapshots, else a field.
 /// \throws scenarios::InputError  There are neither.
 [[nodiscard]] std::string usual_quantity(const FilmSide& side);

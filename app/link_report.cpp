@@ -140,48 +140,12 @@ struct Line {
        [](const LinkAround& l) { return decibels(l.back.faded.margin_db); }}};
 }
 
-[[nodiscard]] std::string budget_table(const LinkStudy& study, std::size_t most_columns)
-{
-  std::vector<Column> columns{{"implant to reader", "", Align::left}};
-  for (const LinkAround& link : study.links) {
-    columns.push_back({megahertz(link.frequency), ""});
-  }
-  TextTable table(columns);
-  std::vector<Line> lines = power_lines();
-  std::ranges::move(outcome_lines(), std::back_inserter(lines));
-  for (const Line& line : lines) {
-    std::vector<std::string> row{line.label};
-    for (const LinkAround& link : study.links) {
-      row.push_back(line.text(link));
-    }
-    table.add_row(std::move(row));
-  }
-  return table.text(most_columns);
-}
-
 [[nodiscard]] std::string target_text(const postproc::ErrorTarget& target)
 {
   return target.packet_bits == 1
              ? fmt::format("at most {:g} of the bits wrong", target.ratio)
              : fmt::format("at most {:g} of the packets of {} bits wrong", target.ratio,
                            target.packet_bits);
-}
-
-[[nodiscard]] std::string head_text(const LinkStudy& study, std::size_t most_columns)
-{
-  const postproc::LinkInput& input = study.request.input;
-  const std::string fading =
-      input.path.fade_sigma_db == 0.0
-          ? "no fading"
-          : fmt::format("in all but {:g} % of places", 100.0 * input.path.outage);
-  return wrapped(
-      fmt::format("{}: {}, {} kbit/s in {:g} kHz, {}, {}; reader {} from the origin",
-                  study.title.empty() ? "Link" : study.title,
-                  postproc::modulation_name(input.signal.modulation.kind),
-                  rate_text(input.signal.data_rate), input.signal.bandwidth * 1e-3,
-                  target_text(input.signal.target), fading,
-                  length_text(input.path.distance)),
-      0, most_columns);
 }
 
 [[nodiscard]] std::string sectors_text(const LinkAround& link)
@@ -204,25 +168,6 @@ struct Line {
                      : "");
 }
 
-[[nodiscard]] std::string verdict_text(const LinkStudy& study, std::size_t most_columns)
-{
-  const LinkAround& best = study.links[postproc::best_band(study.links)];
-  const double margin = best.out.faded.margin_db;
-  const double known = best.uncertainty.db + best.uncertainty.tissue_data;
-  std::string text =
-      fmt::format("{}{}: margin {} dB", study.links.size() > 1 ? "Best band " : "",
-                  megahertz(best.frequency), decibels(margin));
-  if (std::abs(margin) <= known) {
-    text += fmt::format(", less than its uncertainty of {:.2g} dB: undecided", known);
-  } else {
-    text += margin >= 0.0 ? ": the link closes" : ": the link does not close";
-  }
-  text += fmt::format(". It closes {}. Best side of the body: {} ({:g} deg).",
-                      sectors_text(best), postproc::side_of_body(best.best_deg),
-                      best.best_deg);
-  return wrapped(text, 0, most_columns);
-}
-
 [[nodiscard]] std::string above_text(const postproc::LimitFinding& finding)
 {
   // Two decimals where one would hide which side of the limit it is.
@@ -240,27 +185,6 @@ struct Line {
   return fmt::format("{}{}{}{}", country, finding.rule.source,
                      finding.bandwidth_above ? "; signal too wide for it" : "",
                      finding.leaves_band ? "; signal leaves its band" : "");
-}
-
-[[nodiscard]] std::string limits_table(const LinkStudy& study, std::size_t most_columns)
-{
-  TextTable table({{"", "MHz"},
-                   {"limit", "dBm"},
-                   {"implant", "dB"},
-                   {"reader", "dB"},
-                   {"EIRP over the limit of (negative: below it)", "", Align::left}});
-  for (const LinkAround& link : study.links) {
-    const std::string frequency = fmt::format("{:.6g}", link.frequency * 1e-6);
-    for (const postproc::LinkLimit& limit : link.limits) {
-      table.add_row({frequency, fmt::format("{:.2f}", limit.implant.limit_dbm),
-                     above_text(limit.implant), above_text(limit.reader),
-                     rule_text(limit.implant)});
-    }
-    if (link.limits.empty()) {
-      table.add_row({frequency, "-", "-", "-", "no rule is known here"});
-    }
-  }
-  return table.text(most_columns);
 }
 
 /// Notes of all budgets, each once, with the frequencies that it is about.
@@ -300,29 +224,108 @@ struct Line {
 
 }  // namespace
 
+TextTable link_budget_table(const LinkStudy& study)
+{
+  std::vector<Column> columns{{"implant to reader", "", Align::left}};
+  for (const LinkAround& link : study.links) {
+    columns.push_back({megahertz(link.frequency), ""});
+  }
+  TextTable table(columns);
+  std::vector<Line> lines = power_lines();
+  std::ranges::move(outcome_lines(), std::back_inserter(lines));
+  for (const Line& line : lines) {
+    std::vector<std::string> row{line.label};
+    for (const LinkAround& link : study.links) {
+      row.push_back(line.text(link));
+    }
+    table.add_row(std::move(row));
+  }
+  return table;
+}
+
+std::string link_head(const LinkStudy& study)
+{
+  const postproc::LinkInput& input = study.request.input;
+  const std::string fading =
+      input.path.fade_sigma_db == 0.0
+          ? "no fading"
+          : fmt::format("in all but {:g} % of places", 100.0 * input.path.outage);
+  return fmt::format("{}: {}, {} kbit/s in {:g} kHz, {}, {}; reader {} from the origin",
+                     study.title.empty() ? "Link" : study.title,
+                     postproc::modulation_name(input.signal.modulation.kind),
+                     rate_text(input.signal.data_rate), input.signal.bandwidth * 1e-3,
+                     target_text(input.signal.target), fading,
+                     length_text(input.path.distance));
+}
+
+std::string link_verdict(const LinkStudy& study)
+{
+  const LinkAround& best = study.links[postproc::best_band(study.links)];
+  const double margin = best.out.faded.margin_db;
+  const double known = best.uncertainty.db + best.uncertainty.tissue_data;
+  std::string text =
+      fmt::format("{}{}: margin {} dB", study.links.size() > 1 ? "Best band " : "",
+                  megahertz(best.frequency), decibels(margin));
+  if (std::abs(margin) <= known) {
+    text += fmt::format(", less than its uncertainty of {:.2g} dB: undecided", known);
+  } else {
+    text += margin >= 0.0 ? ": the link closes" : ": the link does not close";
+  }
+  text += fmt::format(". It closes {}. Best side of the body: {} ({:g} deg).",
+                      sectors_text(best), postproc::side_of_body(best.best_deg),
+                      best.best_deg);
+  return text;
+}
+
+TextTable link_limits_table(const LinkStudy& study)
+{
+  TextTable table({{"", "MHz"},
+                   {"limit", "dBm"},
+                   {"implant", "dB"},
+                   {"reader", "dB"},
+                   {"EIRP over the limit of (negative: below it)", "", Align::left}});
+  for (const LinkAround& link : study.links) {
+    const std::string frequency = fmt::format("{:.6g}", link.frequency * 1e-6);
+    for (const postproc::LinkLimit& limit : link.limits) {
+      table.add_row({frequency, fmt::format("{:.2f}", limit.implant.limit_dbm),
+                     above_text(limit.implant), above_text(limit.reader),
+                     rule_text(limit.implant)});
+    }
+    if (link.limits.empty()) {
+      table.add_row({frequency, "-", "-", "-", "no rule is known here"});
+    }
+  }
+  return table;
+}
+
+std::vector<std::string> link_remarks(const LinkStudy& study)
+{
+  std::vector<std::string> remarks = budget_notes(study);
+  remarks.push_back(fmt::format(
+      "+- is mostly {}; in minima the gain is less sure than that", causes_text(study)));
+  std::string assumed = "Assumed:";
+  for (const std::string& assumption : study.assumptions) {
+    assumed += " " + assumption + ";";
+  }
+  remarks.push_back(assumed + " free space beyond the skin, no interference.");
+  return remarks;
+}
+
 std::string link_text(const LinkStudy& study, std::size_t most_columns)
 {
-  return fmt::format("{}\n{}\n{}\n{}", head_text(study, most_columns),
-                     budget_table(study, most_columns), verdict_text(study, most_columns),
-                     limits_table(study, most_columns));
+  return fmt::format("{}\n{}\n{}\n{}", wrapped(link_head(study), 0, most_columns),
+                     link_budget_table(study).text(most_columns),
+                     wrapped(link_verdict(study), 0, most_columns),
+                     link_limits_table(study).text(most_columns));
 }
 
 std::string link_notes(const LinkStudy& study, std::size_t most_columns)
 {
   std::string text;
-  for (const std::string& note : budget_notes(study)) {
-    text += wrapped(note, 0, most_columns);
+  for (const std::string& remark : link_remarks(study)) {
+    text += wrapped(remark, 0, most_columns);
   }
-  text +=
-      wrapped(fmt::format("+- is mostly {}; in minima the gain is less sure than that",
-                          causes_text(study)),
-              0, most_columns);
-  std::string assumed = "Assumed:";
-  for (const std::string& assumption : study.assumptions) {
-    assumed += " " + assumption + ";";
-  }
-  assumed += " free space beyond the skin, no interference.";
-  return text + wrapped(assumed, 0, most_columns);
+  return text;
 }
 
 std::string link_lines(const LinkStudy& study, std::size_t which,

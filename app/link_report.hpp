@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "app/text_table.hpp"
 #include "postproc/link_around.hpp"
 #include "postproc/polar_figure.hpp"
 #include "postproc/result.hpp"
@@ -26,10 +27,25 @@ struct LinkStudy {
   std::optional<std::size_t> lines_of;  ///< of the links, the one to print every line of
 };
 
+/// What is sent, and to where, on one line.
+[[nodiscard]] std::string link_head(const LinkStudy& study);
+
+/// Which band wins and whether it closes, as sentences.
+[[nodiscard]] std::string link_verdict(const LinkStudy& study);
+
+/// The budget implant to reader, a column for each frequency.
+[[nodiscard]] TextTable link_budget_table(const LinkStudy& study);
+
+/// What either end radiates beside published limits.
+[[nodiscard]] TextTable link_limits_table(const LinkStudy& study);
+
+/// Assumptions, and where the figures lean on a limit, a paragraph each.
+[[nodiscard]] std::vector<std::string> link_remarks(const LinkStudy& study);
+
 /// Budget of every frequency side by side, limits, and which band wins.
 [[nodiscard]] std::string link_text(const LinkStudy& study, std::size_t most_columns);
 
-/// Assumptions, and where the figures lean on a limit.
+/// link_remarks() as text.
 [[nodiscard]] std::string link_notes(const LinkStudy& study, std::size_t most_columns);
 
 /// Every line of one frequency's budgets, out and back, with formula and source.

@@ -10,6 +10,7 @@
 #include "app/failure.hpp"
 #include "app/link_command.hpp"
 #include "app/render_command.hpp"
+#include "app/report_command.hpp"
 #include "app/run_command.hpp"
 #include "app/slab_command.hpp"
 #include "app/sweep_command.hpp"
@@ -36,6 +37,7 @@ void describe(CLI::App& program)
       "  torsowave compare layers.yaml\n"
       "  torsowave render results --animation wave.mp4\n"
       "  torsowave link scenario.yaml\n"
+      "  torsowave report results\n"
       "  torsowave sweep variants.yaml -o night\n\n"
       "\"torsowave COMMAND --help\" tells more. Results are planning and teaching "
       "estimates, not\ncompliance or clinical results; local codes and licensed practice "
@@ -83,6 +85,7 @@ int run(int argc, char** argv)
   add_compare_command(commands);
   add_render_command(commands);
   add_link_command(commands);
+  add_report_command(commands);
   add_sweep_command(commands);
   try {
     require_known_command(program, argc, argv);

@@ -68,39 +68,6 @@ constexpr std::size_t legible = 100;
   return fmt::format("{:.6g}", f.frequency * 1e-6);
 }
 
-[[nodiscard]] std::string power_table(const Result& result, std::size_t most_columns)
-{
-  const bool wave = is_wave(result);
-  const std::string& unit = result.source.power_unit;
-  TextTable table({{"frequency", "MHz"},
-                   {wave ? "taken" : "delivered", unit},
-                   {"+-", "dB"},
-                   {"absorbed", unit},
-                   {"", "dB"},
-                   {"leaves the body", unit},
-                   {"", "dB"},
-                   {wave ? "scattered" : "radiated", unit},
-                   {"", "dB"},
-                   {"+-", "dB"},
-                   {"mostly", "", Align::left},
-                   {"tissue data", "dB"},
-                   {"residual", "1"}});
-  for (const FrequencyResult& f : result.frequencies) {
-    const auto power = [](double value) { return fmt::format("{:.4g}", value); };
-    const auto& leaving = f.body_surface_power;
-    const postproc::CombinedUncertainty all =
-        postproc::combined_uncertainty(f.uncertainty_db);
-    table.add_row(
-        {frequency_text(f), power(f.source_power), spread(source_spread(result, f)),
-         power(f.absorbed_power), level(f.absorbed_power, f.source_power),
-         leaving ? power(*leaving) : "-", leaving ? level(*leaving, f.source_power) : "-",
-         power(f.radiated_power), level(f.radiated_power, f.source_power), spread(all.db),
-         all.dominant, spread(item(f.uncertainty_db, postproc::tissue_data_item)),
-         fmt::format("{:.1e}", f.power_balance_residual)});
-  }
-  return table.text(most_columns);
-}
-
 /// Mode 1D: one share of the power, with its level and its uncertainty.
 struct Share {
   std::string head;
@@ -134,7 +101,109 @@ struct Share {
   return shares;
 }
 
-[[nodiscard]] std::string layer_table(const Result& result, std::size_t most_columns)
+/// The tissues that absorb most, in descending order.
+[[nodiscard]] std::string absorbers(const FrequencyResult& f)
+{
+  constexpr std::size_t most = 5;
+  std::vector<std::pair<double, std::string>> order;
+  for (const auto& [tissue, power] : f.absorbed_by_tissue) {
+    order.emplace_back(-power, tissue);
+  }
+  std::sort(order.begin(), order.end());
+  std::string text = fmt::format("{:>8.6g} MHz ", f.frequency * 1e-6);
+  for (std::size_t t = 0; t < std::min(order.size(), most); ++t) {
+    text += fmt::format(" {} {:.2f}", order[t].second,
+                        -100.0 * order[t].first / f.source_power);
+  }
+  return text + "\n";
+}
+
+/// A label, and what is said of it in the lines to its right.
+[[nodiscard]] std::string remark(const std::string& label, const std::string& text,
+                                 std::size_t most_columns)
+{
+  constexpr std::size_t indent = 14;
+  std::string lines = wrapped(text, indent, std::min(most_columns, legible));
+  return lines.replace(0, label.size(), label);
+}
+
+/// A table below its explanation; empty without the table.
+[[nodiscard]] std::string explained(const std::optional<TextTable>& table,
+                                    const std::string& head, std::size_t most_columns)
+{
+  return table
+             ? fmt::format("\n{}\n{}", wrapped(head, 0, std::min(most_columns, legible)),
+                           table->text(most_columns))
+             : "";
+}
+
+[[nodiscard]] std::string powers_text(const Result& result, std::size_t most_columns)
+{
+  const std::string per =
+      fmt::format("for 1 {} of {}, and", result.source.unit, result.source.kind);
+  if (!result.layers.empty()) {
+    return fmt::format("Powers per area {} shares of the power {}\n\n{}", per,
+                       is_wave(result) ? "that comes in" : "delivered",
+                       layer_table(result).text(most_columns));
+  }
+  const char* const taken = is_wave(result) ? "taken from the wave" : "delivered";
+  std::string text = fmt::format(
+      "Powers per metre of slice {} relative to the power {}\n\n{}\nAbsorbed by tissue "
+      "[% of the power {}]\n",
+      per, taken, power_table(result).text(most_columns), taken);
+  for (const FrequencyResult& f : result.frequencies) {
+    text += absorbers(f);
+  }
+  return text + explained(far_field_table(result), far_field_head(result), most_columns) +
+         explained(antenna_gain_table(result), antenna_gain_head, most_columns) +
+         sar_text(result, most_columns);
+}
+
+[[nodiscard]] std::string error_text(const Result& result, std::size_t most_columns)
+{
+  std::string text;
+  for (const auto& [label, said] : run_remarks(result)) {
+    text += remark(label, said, most_columns);
+  }
+  return text;
+}
+
+}  // namespace
+
+TextTable power_table(const Result& result)
+{
+  const bool wave = is_wave(result);
+  const std::string& unit = result.source.power_unit;
+  TextTable table({{"frequency", "MHz"},
+                   {wave ? "taken" : "delivered", unit},
+                   {"+-", "dB"},
+                   {"absorbed", unit},
+                   {"", "dB"},
+                   {"leaves the body", unit},
+                   {"", "dB"},
+                   {wave ? "scattered" : "radiated", unit},
+                   {"", "dB"},
+                   {"+-", "dB"},
+                   {"mostly", "", Align::left},
+                   {"tissue data", "dB"},
+                   {"residual", "1"}});
+  for (const FrequencyResult& f : result.frequencies) {
+    const auto power = [](double value) { return fmt::format("{:.4g}", value); };
+    const auto& leaving = f.body_surface_power;
+    const postproc::CombinedUncertainty all =
+        postproc::combined_uncertainty(f.uncertainty_db);
+    table.add_row(
+        {frequency_text(f), power(f.source_power), spread(source_spread(result, f)),
+         power(f.absorbed_power), level(f.absorbed_power, f.source_power),
+         leaving ? power(*leaving) : "-", leaving ? level(*leaving, f.source_power) : "-",
+         power(f.radiated_power), level(f.radiated_power, f.source_power), spread(all.db),
+         all.dominant, spread(item(f.uncertainty_db, postproc::tissue_data_item)),
+         fmt::format("{:.1e}", f.power_balance_residual)});
+  }
+  return table;
+}
+
+TextTable layer_table(const Result& result)
 {
   std::vector<Column> columns{
       {"frequency", "MHz"},
@@ -161,28 +230,10 @@ struct Share {
     row.push_back(fmt::format("{:.1e}", f.power_balance_residual));
     table.add_row(std::move(row));
   }
-  return table.text(most_columns);
+  return table;
 }
 
-/// The tissues that absorb most, in descending order.
-[[nodiscard]] std::string absorbers(const FrequencyResult& f)
-{
-  constexpr std::size_t most = 5;
-  std::vector<std::pair<double, std::string>> order;
-  for (const auto& [tissue, power] : f.absorbed_by_tissue) {
-    order.emplace_back(-power, tissue);
-  }
-  std::sort(order.begin(), order.end());
-  std::string text = fmt::format("{:>8.6g} MHz ", f.frequency * 1e-6);
-  for (std::size_t t = 0; t < std::min(order.size(), most); ++t) {
-    text += fmt::format(" {} {:.2f}", order[t].second,
-                        -100.0 * order[t].first / f.source_power);
-  }
-  return text + "\n";
-}
-
-/// The direction of each frequency's largest gain, and what is there.
-[[nodiscard]] std::string far_field_text(const Result& result, std::size_t most_columns)
+std::optional<TextTable> far_field_table(const Result& result)
 {
   const bool wave = is_wave(result);
   TextTable table(
@@ -194,7 +245,7 @@ struct Share {
        {wave ? "scattering\nwidth" : "over bare\nsource", wave ? "m" : "dB"}});
   for (const FrequencyResult& f : result.frequencies) {
     if (!f.far_field) {
-      return "";
+      return std::nullopt;
     }
     const postproc::FarFieldResult& far = *f.far_field;
     const auto peak = std::ranges::max_element(far.intensity);
@@ -207,18 +258,20 @@ struct Share {
                    wave ? fmt::format("{:.4g}", far.scattering_width[n])
                         : fmt::format("{:.2f}", far.insertion_gain_db[n])});
   }
-  const std::string head = fmt::format(
+  return table;
+}
+
+std::string far_field_head(const Result& result)
+{
+  const bool wave = is_wave(result);
+  return fmt::format(
       "Far field in its strongest direction; {} is 2 pi times the intensity over the "
       "power {}, directivity over the power {}",
       wave ? "over power taken" : "gain", wave ? "taken from the wave" : "delivered",
       wave ? "scattered" : "radiated");
-  return fmt::format("\n{}\n{}", wrapped(head, 0, std::min(most_columns, legible)),
-                     table.text(most_columns));
 }
 
-/// The implant's gain in three dimensions where it is largest and smallest.
-[[nodiscard]] std::string antenna_gain_text(const Result& result,
-                                            std::size_t most_columns)
+std::optional<TextTable> antenna_gain_table(const Result& result)
 {
   TextTable table({{"frequency", "MHz"},
                    {"best\ntowards", "deg"},
@@ -232,7 +285,7 @@ struct Share {
                    {"tissue data", "dB"}});
   for (const FrequencyResult& f : result.frequencies) {
     if (!f.antenna_gain) {
-      return "";
+      return std::nullopt;
     }
     const std::vector<double>& gain = f.antenna_gain->gain_dbi;
     const auto [low, high] = std::ranges::minmax_element(gain);
@@ -246,73 +299,31 @@ struct Share {
          all.dominant,
          spread(item(f.antenna_gain->uncertainty_db, postproc::tissue_data_item))});
   }
-  return fmt::format(
-      "\n{}\n{}",
-      wrapped("Gain of the implant in three dimensions, body included: a short dipole in "
-              "its capsule, over an isotropic radiator of the power that it delivers "
-              "(surroundings: if but one tissue next to the capsule were around it); "
-              "assumptions in summary.json, link budget by \"torsowave link\"",
-              0, std::min(most_columns, legible)),
-      table.text(most_columns));
+  return table;
 }
 
-[[nodiscard]] std::string powers_text(const Result& result, std::size_t most_columns)
+std::vector<std::pair<std::string, std::string>> run_remarks(const Result& result)
 {
-  const std::string per =
-      fmt::format("for 1 {} of {}, and", result.source.unit, result.source.kind);
-  if (!result.layers.empty()) {
-    return fmt::format("Powers per area {} shares of the power {}\n\n{}", per,
-                       is_wave(result) ? "that comes in" : "delivered",
-                       layer_table(result, most_columns));
-  }
-  const char* const taken = is_wave(result) ? "taken from the wave" : "delivered";
-  std::string text = fmt::format(
-      "Powers per metre of slice {} relative to the power {}\n\n{}\nAbsorbed by tissue "
-      "[% of the power {}]\n",
-      per, taken, power_table(result, most_columns), taken);
-  for (const FrequencyResult& f : result.frequencies) {
-    text += absorbers(f);
-  }
-  return text + far_field_text(result, most_columns) +
-         antenna_gain_text(result, most_columns) + sar_text(result, most_columns);
-}
-
-/// A label, and what is said of it in the lines to its right.
-[[nodiscard]] std::string remark(const std::string& label, const std::string& text,
-                                 std::size_t most_columns)
-{
-  constexpr std::size_t indent = 14;
-  std::string lines = wrapped(text, indent, std::min(most_columns, legible));
-  return lines.replace(0, label.size(), label);
-}
-
-[[nodiscard]] std::string error_text(const Result& result, std::size_t most_columns)
-{
-  std::string text =
-      remark("+-",
-             "numerical error of the power it stands beside: Debye fit, grid, absorber, "
-             "what was "
-             "left in the grid, power balance, all added; the largest one is named",
-             most_columns);
-  text += remark("tissue data",
-                 "10 % more permittivity or conductivity of each tissue, a judgement "
-                 "within published spreads; not in +-, and usually larger",
-                 most_columns);
+  std::vector<std::pair<std::string, std::string>> remarks{
+      {"+-",
+       "numerical error of the power it stands beside: Debye fit, grid, absorber, what "
+       "was "
+       "left in the grid, power balance, all added; the largest one is named"},
+      {"tissue data",
+       "10 % more permittivity or conductivity of each tissue, a judgement within "
+       "published spreads; not in +-, and usually larger"}};
   if (result.refinement && result.layers.empty()) {
-    text += remark("grid",
-                   fmt::format("extrapolated from a second run with cells of {:.4g} mm "
-                               "({:.1f} s), order {:g} assumed",
-                               result.refinement->cell * 1e3,
-                               result.refinement->wall_seconds, result.refinement->order),
-                   most_columns);
+    remarks.emplace_back(
+        "grid", fmt::format("extrapolated from a second run with cells of {:.4g} mm "
+                            "({:.1f} s), order {:g} assumed",
+                            result.refinement->cell * 1e3,
+                            result.refinement->wall_seconds, result.refinement->order));
   }
   for (const std::string& note : result.notes) {
-    text += remark("note", note, most_columns);
+    remarks.emplace_back("note", note);
   }
-  return text;
+  return remarks;
 }
-
-}  // namespace
 
 std::string run_text(const Result& result, const std::string& folder,
                      std::size_t most_columns)

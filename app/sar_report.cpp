@@ -50,9 +50,44 @@ void append(std::vector<std::string>& row, const std::optional<SarSpot>& spot)
   row.push_back(spot ? spot->tissue : "-");
 }
 
-[[nodiscard]] std::string peak_table(const Result& result, double away_from,
-                                     std::size_t most_columns)
+/// The largest of all frequencies.
+[[nodiscard]] std::optional<double> worst(const Result& result,
+                                          const postproc::SarLimit& limit)
 {
+  std::optional<double> most;
+  for (const FrequencyResult& f : result.frequencies) {
+    const auto found =
+        postproc::largest_average(*f.sar, limit, f.frequency, is_wave(result));
+    if (found && *found > most.value_or(0.0)) {
+      most = found;
+    }
+  }
+  return most;
+}
+
+/// The distance from which on values are carried over from the slice; 0: none are. Empty
+/// where a frequency has no SAR.
+[[nodiscard]] std::optional<double> away_from_of(const Result& result)
+{
+  double away_from = 0.0;
+  for (const FrequencyResult& f : result.frequencies) {
+    if (!f.sar) {
+      return std::nullopt;
+    }
+    away_from = std::max(away_from, f.sar->away_from);
+  }
+  return away_from;
+}
+
+}  // namespace
+
+std::optional<TextTable> sar_peak_table(const Result& result)
+{
+  const std::optional<double> known = away_from_of(result);
+  if (!known) {
+    return std::nullopt;
+  }
+  const double away_from = *known;
   const bool three = away_from > 0.0;
   std::vector<Column> columns{{"average, frequency", "", Align::left}};
   if (three) {
@@ -86,25 +121,23 @@ void append(std::vector<std::string>& row, const std::optional<SarSpot>& spot)
       table.add_row(std::move(cells));
     }
   }
-  return table.text(most_columns);
+  return table;
 }
 
-/// The largest of all frequencies.
-[[nodiscard]] std::optional<double> worst(const Result& result,
-                                          const postproc::SarLimit& limit)
+std::string sar_peak_head(const Result& result)
 {
-  std::optional<double> most;
-  for (const FrequencyResult& f : result.frequencies) {
-    const auto found =
-        postproc::largest_average(*f.sar, limit, f.frequency, is_wave(result));
-    if (found && *found > most.value_or(0.0)) {
-      most = found;
-    }
-  }
-  return most;
+  return away_from_of(result).value_or(0.0) > 0.0
+             ? "Largest SAR at a point and over cubes of 1 g and 10 g, for 1 W delivered "
+               "by the implant (beside its capsule; elsewhere an estimate), and in the "
+               "slice for 1 W/m of source power"
+             : fmt::format(
+                   "Largest SAR at a point and over squares of the side of 1 g "
+                   "and 10 g cubes, for 1 {} of {} power",
+                   is_wave(result) ? "W/m2" : "W/m",
+                   is_wave(result) ? "incident" : "source");
 }
 
-[[nodiscard]] std::string limit_table(const Result& result, std::size_t most_columns)
+std::optional<TextTable> sar_limit_table(const Result& result)
 {
   const bool wave = is_wave(result);
   std::vector<Column> columns{
@@ -137,43 +170,21 @@ void append(std::vector<std::string>& row, const std::optional<SarSpot>& spot)
     cells.emplace_back(limit.source);
     table.add_row(std::move(cells));
   }
-  return any ? table.text(most_columns) : "";
+  return any ? std::optional(table) : std::nullopt;
 }
-
-}  // namespace
 
 std::string sar_text(const Result& result, std::size_t most_columns)
 {
   constexpr std::size_t legible = 100;
   const std::size_t width = std::min(most_columns, legible);
-  double away_from = 0.0;
-  for (const FrequencyResult& f : result.frequencies) {
-    if (!f.sar) {
-      return "";
-    }
-    away_from = std::max(away_from, f.sar->away_from);
+  const std::optional<TextTable> peaks = sar_peak_table(result);
+  if (!peaks) {
+    return "";
   }
   std::string text =
-      "\n" +
-      wrapped(away_from > 0.0
-                  ? "Largest SAR at a point and over cubes of 1 g and 10 g, for 1 W "
-                    "delivered by the implant (beside its capsule; elsewhere an "
-                    "estimate), and in the slice for 1 W/m of source power"
-                  : fmt::format("Largest SAR at a point and over squares of the side of "
-                                "1 g and 10 g cubes, for 1 {} of {} power",
-                                is_wave(result) ? "W/m2" : "W/m",
-                                is_wave(result) ? "incident" : "source"),
-              0, width) +
-      peak_table(result, away_from, most_columns);
-  const std::string limits = limit_table(result, most_columns);
-  if (!limits.empty()) {
-    text += "\n" +
-            wrapped(
-                "Published exposure figures beside the largest average of all "
-                "frequencies; which side of a figure an estimate is on says nothing of "
-                "compliance",
-                0, width) +
-            limits;
+      "\n" + wrapped(sar_peak_head(result), 0, width) + peaks->text(most_columns);
+  if (const std::optional<TextTable> limits = sar_limit_table(result)) {
+    text += "\n" + wrapped(sar_limit_head, 0, width) + limits->text(most_columns);
     for (const std::string_view note : postproc::sar_limit_notes()) {
       text += wrapped(note, 0, width);
     }

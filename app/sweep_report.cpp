@@ -19,85 +19,6 @@
 namespace torsowave::app {
 namespace {
 
-/// Rows that belong together: those of one frequency, or all where there are too many.
-struct RowGroup {
-  std::string name;
-  std::vector<std::size_t> rows;
-};
-
-[[nodiscard]] std::vector<RowGroup> by_frequency(const postproc::Table& table)
-{
-  constexpr std::size_t most = 8;
-  std::map<double, std::vector<std::size_t>> rows;
-  std::vector<std::size_t> all;
-  const std::vector<double>& frequencies = table.find("frequency_hz")->numbers;
-  for (std::size_t r = 0; r < table.rows; ++r) {
-    if (std::isfinite(frequencies[r])) {
-      rows[frequencies[r]].push_back(r);
-      all.push_back(r);
-    }
-  }
-  std::vector<RowGroup> groups;
-  if (rows.size() > most) {
-    groups.push_back({"all frequencies", all});
-    return groups;
-  }
-  for (auto& [frequency, of_it] : rows) {
-    groups.push_back(
-        {scenarios::show_quantity(frequency, scenarios::Dimension::frequency), of_it});
-  }
-  return groups;
-}
-
-/// The finite values of a column in some rows.
-[[nodiscard]] std::vector<double> values_in(const postproc::TableColumn& column,
-                                            const std::vector<std::size_t>& rows)
-{
-  std::vector<double> values;
-  for (const std::size_t r : rows) {
-    if (std::isfinite(column.numbers[r])) {
-      values.push_back(column.numbers[r]);
-    }
-  }
-  return values;
-}
-
-[[nodiscard]] std::string percentile_text(const postproc::Table& table,
-                                          const std::vector<std::string>& columns,
-                                          std::size_t most_columns)
-{
-  TextTable text({{"column", "", Align::left},
-                  {"frequency", "", Align::left},
-                  {"cases", ""},
-                  {"5 %", ""},
-                  {"25 %", ""},
-                  {"median", ""},
-                  {"75 %", ""},
-                  {"95 %", ""},
-                  {"mean", ""},
-                  {"standard\ndeviation", ""}});
-  for (const std::string& name : columns) {
-    const postproc::TableColumn& column = *table.find(name);
-    for (const RowGroup& group : by_frequency(table)) {
-      const std::vector<double> values = values_in(column, group.rows);
-      if (values.empty()) {
-        continue;
-      }
-      const postproc::SampleStatistics s = postproc::sample_statistics(values);
-      std::vector<std::string> cells{
-          column.unit == "1" ? name : fmt::format("{} [{}]", name, column.unit),
-          group.name, fmt::format("{}", values.size())};
-      for (const double share : {0.05, 0.25, 0.5, 0.75, 0.95}) {
-        cells.push_back(fmt::format("{:.5g}", postproc::quantile(s.sorted, share)));
-      }
-      cells.push_back(fmt::format("{:.5g}", s.mean));
-      cells.push_back(fmt::format("{:.3g}", s.deviation));
-      text.add_row(std::move(cells));
-    }
-  }
-  return text.text(most_columns);
-}
-
 [[nodiscard]] std::string chance_text(const postproc::Table& table, const Chance& chance)
 {
   std::string text;
@@ -160,6 +81,77 @@ struct RowGroup {
 
 }  // namespace
 
+std::vector<RowGroup> by_frequency(const postproc::Table& table)
+{
+  constexpr std::size_t most = 8;
+  std::map<double, std::vector<std::size_t>> rows;
+  std::vector<std::size_t> all;
+  const std::vector<double>& frequencies = table.find("frequency_hz")->numbers;
+  for (std::size_t r = 0; r < table.rows; ++r) {
+    if (std::isfinite(frequencies[r])) {
+      rows[frequencies[r]].push_back(r);
+      all.push_back(r);
+    }
+  }
+  std::vector<RowGroup> groups;
+  if (rows.size() > most) {
+    groups.push_back({"all frequencies", all});
+    return groups;
+  }
+  for (auto& [frequency, of_it] : rows) {
+    groups.push_back(
+        {scenarios::show_quantity(frequency, scenarios::Dimension::frequency), of_it});
+  }
+  return groups;
+}
+
+std::vector<double> values_in(const postproc::TableColumn& column,
+                              const std::vector<std::size_t>& rows)
+{
+  std::vector<double> values;
+  for (const std::size_t r : rows) {
+    if (std::isfinite(column.numbers[r])) {
+      values.push_back(column.numbers[r]);
+    }
+  }
+  return values;
+}
+
+TextTable percentile_table(const postproc::Table& table,
+                           const std::vector<std::string>& columns)
+{
+  TextTable text({{"column", "", Align::left},
+                  {"frequency", "", Align::left},
+                  {"cases", ""},
+                  {"5 %", ""},
+                  {"25 %", ""},
+                  {"median", ""},
+                  {"75 %", ""},
+                  {"95 %", ""},
+                  {"mean", ""},
+                  {"standard\ndeviation", ""}});
+  for (const std::string& name : columns) {
+    const postproc::TableColumn& column = *table.find(name);
+    for (const RowGroup& group : by_frequency(table)) {
+      const std::vector<double> values = values_in(column, group.rows);
+      if (values.empty()) {
+        continue;
+      }
+      const postproc::SampleStatistics s = postproc::sample_statistics(values);
+      std::vector<std::string> cells{
+          column.unit == "1" ? name : fmt::format("{} [{}]", name, column.unit),
+          group.name, fmt::format("{}", values.size())};
+      for (const double share : {0.05, 0.25, 0.5, 0.75, 0.95}) {
+        cells.push_back(fmt::format("{:.5g}", postproc::quantile(s.sorted, share)));
+      }
+      cells.push_back(fmt::format("{:.5g}", s.mean));
+      cells.push_back(fmt::format("{:.3g}", s.deviation));
+      text.add_row(std::move(cells));
+    }
+  }
+  return text;
+}
+
 Chance parse_chance(const std::string& text)
 {
   const std::size_t sign = text.find_first_of("<>");
@@ -219,7 +211,7 @@ std::string statistics_text(const postproc::Table& table,
                             const std::vector<std::string>& columns,
                             const std::vector<Chance>& chances, std::size_t most_columns)
 {
-  std::string text = percentile_text(table, columns, most_columns);
+  std::string text = percentile_table(table, columns).text(most_columns);
   for (const Chance& chance : chances) {
     text += chance_text(table, chance);
   }

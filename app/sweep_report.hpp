@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "app/text_table.hpp"
 #include "postproc/table_file.hpp"
 #include "scenarios/sweep_plan.hpp"
 
@@ -33,6 +34,23 @@ struct Chance {
 ///         nearest.
 void require_columns(const postproc::Table& table,
                      const std::vector<std::string>& columns);
+
+/// Rows that belong together: those of one frequency, or all where there are too many.
+struct RowGroup {
+  std::string name;
+  std::vector<std::size_t> rows;
+};
+
+/// By rising frequency; rows without one (no result) are in none.
+[[nodiscard]] std::vector<RowGroup> by_frequency(const postproc::Table& table);
+
+/// The finite values of a column in some rows.
+[[nodiscard]] std::vector<double> values_in(const postproc::TableColumn& column,
+                                            const std::vector<std::size_t>& rows);
+
+/// Percentiles, mean and deviation of columns of numbers, at each frequency.
+[[nodiscard]] TextTable percentile_table(const postproc::Table& table,
+                                         const std::vector<std::string>& columns);
 
 /// Percentiles of columns and chances with their 95 % intervals, at each frequency.
 [[nodiscard]] std::string statistics_text(const postproc::Table& table,

@@ -35,6 +35,14 @@ public:
   /// one below the other, that all begin with the first column.
   [[nodiscard]] std::string text(std::size_t most_columns) const;
 
+  [[nodiscard]] const std::vector<Column>& columns() const noexcept { return columns_; }
+
+  /// Cells as they were added, row by row.
+  [[nodiscard]] const std::vector<std::vector<std::string>>& rows() const noexcept
+  {
+    return rows_;
+  }
+
 private:
   [[nodiscard]] std::string block(std::size_t first, std::size_t last) const;
 

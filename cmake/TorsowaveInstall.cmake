@@ -20,7 +20,9 @@ foreach(target IN LISTS app_targets)
 endforeach()
 install(DIRECTORY scenarios/ DESTINATION ${CMAKE_INSTALL_DATADIR}/torsowave/scenarios
         FILES_MATCHING PATTERN "*.yaml")
-install(FILES LICENSE CHANGELOG.md DESTINATION ${CMAKE_INSTALL_DOCDIR})
+install(FILES LICENSE NOTICE CHANGELOG.md DESTINATION ${CMAKE_INSTALL_DOCDIR})
+install(FILES third_party/echarts/LICENSE third_party/echarts/LICENSE-d3 third_party/echarts/NOTICE
+        DESTINATION ${CMAKE_INSTALL_DOCDIR}/echarts)
 
 set(config_folder ${CMAKE_INSTALL_LIBDIR}/cmake/torsowave)
 install(EXPORT torsowaveTargets NAMESPACE torsowave:: DESTINATION ${config_folder})

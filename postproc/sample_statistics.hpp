@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -24,6 +25,13 @@ struct SampleStatistics {
 };
 /// \throws std::invalid_argument  No finite value.
 [[nodiscard]] SampleStatistics sample_statistics(std::span<const double> values);
+
+/// How far two quantities rise together, from -1 to 1: the correlation of their ranks,
+/// equal values sharing the mean of theirs (C. Spearman, Am. J. Psychol. 15 (1904)
+/// 72-101, from memory). Empty where one of them does not vary. \throws
+/// std::invalid_argument  They differ in number, or a value is not finite.
+[[nodiscard]] std::optional<double> rank_correlation(std::span<const double> x,
+                                                     std::span<const double> y);
 
 /// A share with the interval that holds the probability behind it.
 struct Share {

@@ -8,6 +8,8 @@
 #include <string>
 #include <vector>
 
+#include "postproc/read_error.hpp"
+
 namespace torsowave::postproc {
 
 /// A column: numbers or texts, one for each row.
@@ -30,6 +32,10 @@ struct Table {
   /// The column with this name, or null.
   [[nodiscard]] const TableColumn* find(const std::string& name) const;
 };
+
+/// Reads a table that write_table() wrote.
+/// \throws ReadError  No such file, no table of this program, a newer format, damaged.
+[[nodiscard]] Table read_table(const std::filesystem::path& path);
 
 /// Writes the table as HDF5 that netCDF-4 readers open as one labelled data set: the
 /// dimension `row` and a variable for each column, with `units` and `long_name`. Whole or
