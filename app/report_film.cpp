@@ -225,7 +225,9 @@ std::optional<Json> film_part(const FilmSide& side)
     return std::nullopt;
   }
   const std::string quantity = usual_quantity(side);
-  const auto scene = scene_of(side, quantity, 0);
+  const double frequency =
+      side.result.frequencies.empty() ? 0.0 : side.result.frequencies.front().frequency;
+  const auto scene = scene_of(side, quantity, frequency);
   Json film;
   const std::vector<double> moments = film_times(film, side, is_field_name(quantity));
   film["field"] = scene->plan().field;

@@ -201,8 +201,8 @@ TEST_P(Resumed, EndsWithTheBitsOfAnUndisturbedRun)
     left.push_back(entry.path().filename());
   }
   std::ranges::sort(left);
-  EXPECT_EQ(left,
-            (std::vector<std::string>{"result.h5", "scenario.yaml", "summary.json"}));
+  EXPECT_EQ(left, (std::vector<std::string>{"result.h5", "result.xdmf", "scenario.yaml",
+                                            "summary.json"}));
 }
 
 INSTANTIATE_TEST_SUITE_P(Cases, Resumed, testing::ValuesIn(cases()),

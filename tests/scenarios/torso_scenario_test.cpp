@@ -149,7 +149,10 @@ TEST(TorsoScenario, BelongsToSlices)
   const std::vector<Fault> faults = testing::faults_of(stack);
   const auto found = std::ranges::find(faults, "body.torso", &Fault::key);
   ASSERT_NE(found, faults.end());
-  EXPECT_EQ(found->problem, "belongs to the modes TMz and TEz; in mode 1D write layers");
+  EXPECT_EQ(
+      found->problem,
+      "a ready-made cross-section belongs to the modes TMz and TEz; in mode 1D write "
+      "layers");
 }
 
 }  // namespace
