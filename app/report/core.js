@@ -28,6 +28,13 @@ const pictureTitles = {
   power_flow: "Power flow", snapshot: "Moments", spacetime: "Place and time",
 };
 
+/** On narrow screens a picture fits, and grows to where its words can be read. */
+function makeEnlarger(frame) {
+  const button = element("button", { type: "button", class: "enlarge", "aria-pressed": "false" }, "Enlarge");
+  button.addEventListener("click", () => button.setAttribute("aria-pressed", String(frame.classList.toggle("large"))));
+  return button;
+}
+
 /** Pictures of one kind, of which a row of buttons shows one. */
 function makePictures(part) {
   const title = pictureTitles[part.name] || `Size of ${part.name}`;
@@ -44,7 +51,7 @@ function makePictures(part) {
     });
     figure.append(element("div", { class: "choices", role: "group", "aria-label": "Which picture" }, ...buttons));
   }
-  figure.append(frame);
+  figure.append(frame, makeEnlarger(frame));
   return figure;
 }
 

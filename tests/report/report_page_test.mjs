@@ -142,6 +142,22 @@ async function checkWidth(page, what) {
   assert.ok(content <= width, `${what}: ${content} px wide on a screen of ${width} px`);
 }
 
+/** Pictures fit a narrow screen and grow on demand, within their own frame. */
+async function checkEnlarging(page, what) {
+  const sizes = await page.$$eval("figure.picture", (figures) => figures.map((figure) => {
+    const button = figure.querySelector(".enlarge");
+    const width = () => [...figure.querySelectorAll("img")].find((image) => image.offsetWidth > 0).offsetWidth;
+    const seen = [width()];
+    button.click();
+    seen.push(width(), button.getAttribute("aria-pressed"));
+    button.click();
+    return [...seen, width(), button.offsetWidth > 0];
+  }));
+  for (const [fit, large, pressed, again, offered] of sizes) {
+    assert.ok(offered && fit <= 390 && large > 600 && pressed === "true" && again === fit, `${what}: ${sizes}`);
+  }
+}
+
 async function checkPrint(page, folder) {
   const file = path.join(folder, "page.pdf");
   await page.pdf({ path: file, preferCSSPageSize: true });
@@ -167,6 +183,9 @@ async function checkLooks(page, name, looks) {
     await changeLook(page, width, scheme);
     await checkCharts(page);
     await checkWidth(page, what);
+    if (width < 400) {
+      await checkEnlarging(page, what);
+    }
     if (shots) {
       await page.screenshot({ path: path.join(shots, `${name}-${width}-${scheme}.png`), fullPage: true });
     }
