@@ -102,11 +102,16 @@ using Loop = void (*)(float*, std::size_t, long);
   const double vectors_per_byte =
       1.0 / (static_cast<double>(machine.lanes) * sizeof(float));
   std::vector<Contender> contenders;
-  contenders.reserve(levels.size() + 3);
+  contenders.reserve(levels.size() + 4);
   for (const Level level : levels) {
     contenders.push_back(array_loop(name_of(level), loops.update, threads,
                                     footprint(machine, level, threads), 2.0));
   }
+  // Parts of an odd number of cache lines: none fall on the same sets of the cache.
+  constexpr std::size_t lines = 64 * side_by_side;
+  const std::size_t parts = footprint(machine, Level::l2, threads) / lines;
+  contenders.push_back(array_loop("parts in L2", loops.update_parts, threads,
+                                  (parts % 2 == 0 ? parts - 1 : parts) * lines, 2.0));
   const std::size_t level1 = footprint(machine, Level::l1, threads);
   contenders.push_back(arithmetic_loop(loops, threads));
   contenders.push_back(
@@ -139,6 +144,7 @@ std::vector<MachineSpeed> machine_speed(const Machine& machine,
     for (const Level level : levels) {
       speed.update[static_cast<std::size_t>(level)] = rate(name_of(level));
     }
+    speed.update_parts = rate("parts in L2");
     speed.arithmetic = rate("arithmetic");
     speed.loads = rate("loads");
     speed.stores = rate("stores");

@@ -30,6 +30,7 @@ using Json = nlohmann::ordered_json;
   }
   return {{"threads", s.threads},
           {"update_bytes_per_s", bytes},
+          {"update_six_arrays_in_l2_bytes_per_s", json_of(s.update_parts)},
           {"arithmetic_vectors_per_s", json_of(s.arithmetic)},
           {"load_vectors_per_s", json_of(s.loads)},
           {"store_vectors_per_s", json_of(s.stores)}};

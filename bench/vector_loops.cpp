@@ -34,6 +34,24 @@ void update(float* a, std::size_t count, long times)
 }
 
 template <int lanes>
+void update_parts(float* a, std::size_t count, long times)
+{
+  auto* const v = reinterpret_cast<VectorOf<lanes>*>(a);
+  const VectorOf<lanes> c = VectorOf<lanes>{} + 0.999F;
+  const VectorOf<lanes> d = VectorOf<lanes>{} + 0.001F;
+  const std::size_t part = count / lanes / side_by_side;
+  for (long n = 0; n < times; ++n) {
+    for (std::size_t p = 0; p < part; ++p) {
+#pragma GCC unroll 6
+      for (std::size_t k = 0; k < side_by_side; ++k) {
+        v[k * part + p] = v[k * part + p] * c + d;
+      }
+    }
+    touch_memory();
+  }
+}
+
+template <int lanes>
 void arithmetic(float* values, long times)
 {
   // Chains that differ, or the compiler would compute one of them alone.
@@ -103,7 +121,8 @@ void stores(float* a, std::size_t count, long times)
 template <int lanes>
 constexpr VectorLoops loops_of()
 {
-  return {lanes, update<lanes>, arithmetic<lanes>, loads<lanes>, stores<lanes>};
+  return {lanes,        update<lanes>, update_parts<lanes>, arithmetic<lanes>,
+          loads<lanes>, stores<lanes>};
 }
 
 }  // namespace

@@ -12,6 +12,9 @@ struct VectorLoops {
   int lanes;
   /// a = a c + d over `count` floats, in place.
   void (*update)(float* a, std::size_t count, long times);
+  /// The same on the `side_by_side` equal parts of the array at once, as a time step reads
+  /// and writes its fields; `count` is that many times an odd number of 16 floats.
+  void (*update_parts)(float* a, std::size_t count, long times);
   /// Arithmetic in registers: `arithmetic_in_loop` instructions each time, on eight
   /// values that differ, the first two a factor and an addend.
   void (*arithmetic)(float* values, long times);
@@ -20,6 +23,9 @@ struct VectorLoops {
   /// Stores to `count` floats.
   void (*stores)(float* a, std::size_t count, long times);
 };
+
+/// Ez, Hx, Hy and three relaxations.
+inline constexpr std::size_t side_by_side = 6;
 
 /// Eight independent chains of multiply-adds and six of additions: near the mix of the
 /// kernels, and as many as sixteen registers hold.
