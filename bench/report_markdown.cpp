@@ -70,7 +70,8 @@ namespace {
       put(fmt::format("in-place update in {}, GB/s read and written", name_of(level)),
           s.update[static_cast<std::size_t>(level)]);
     }
-    put(fmt::format("the same on {} arrays side by side in L2", side_by_side),
+    put(fmt::format("of {} arrays side by side in L2, GB/s read and written",
+                    side_by_side),
         s.update_parts);
     put("arithmetic, 1e9 vectors/s", s.arithmetic);
     put("loads from L1, 1e9 vectors/s", s.loads);
