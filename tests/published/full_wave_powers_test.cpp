@@ -41,6 +41,7 @@ double relative(double found, double exact)
 /// Relative errors of a run's powers.
 struct PowerErrors {
   FieldErrors field;
+  double sector = 0.0;  ///< largest over the largest sector
   double radiated = 0.0;
   double in_fat = 0.0;
   double in_muscle = 0.0;
@@ -60,6 +61,7 @@ PowerErrors power_errors(const RoundBody& body)
   const double excess = own_cell_excess(run.plan, muscle, 0);
   PowerErrors errors;
   errors.field = errors_within(fields_on_circle(run, exact, 0, 0.075, 12), 1e3);
+  errors.sector = sector_errors(run, exact, 0, 0.055).worst_of_largest;
   errors.radiated = relative(found.radiated_power, powers.radiated.value());
   errors.in_fat =
       relative(found.absorbed_by_tissue.at(fat), powers.absorbed.at(1).value());
@@ -100,6 +102,7 @@ TEST_P(FullWavePowers, ConvergeToTheSeries)
   const PowerErrors fine = power_errors(small_body(GetParam(), 40, "double"));
   for (const auto& [name, at_20, at_40] :
        {std::tuple{"field", coarse.field.rms, fine.field.rms},
+        {"sector", coarse.sector, fine.sector},
         {"radiated", coarse.radiated, fine.radiated},
         {"in_fat", coarse.in_fat, fine.in_fat},
         {"source_but_own_cell", coarse.source_but_own_cell, fine.source_but_own_cell},
