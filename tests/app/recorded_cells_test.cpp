@@ -53,8 +53,8 @@ TEST_P(PowersOf, DoNotDependOnThem)
 {
   const std::string mode = GetParam();
   const RunPlan part = plan_of(mode, "{sectors: 8}");
-  const RunPlan whole =
-      plan_of(mode, mode == "TEz" ? "{phasors: [Hz]}" : "{phasors: [Ez]}");
+  const RunPlan whole = plan_of(mode, mode == "TEz" ? "{sectors: 8, phasors: [Hz]}"
+                                                    : "{sectors: 8, phasors: [Ez]}");
   const postproc::Result a = run_in_memory(part, {});
   const postproc::Result b = run_in_memory(whole, {});
   for (std::size_t f = 0; f < 2; ++f) {

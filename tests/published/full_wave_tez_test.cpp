@@ -114,7 +114,9 @@ double order(double coarse, double fine)
 
 // Measured at 10, 20 and 40 cells per wavelength: 0.917, 0.201 and 0.039 dB at the worst
 // angle, 11.2, 2.26 and 0.50 % root mean square, radiated power 0.299, 0.080 and 0.018
-// dB: order 2.2 to 2.3.
+// dB: order 2.2 to 2.3. The worst of 72 sectors, over the largest: 16.6, 4.3 and 1.8 %.
+// There the field beside the interface counts, whose own errors of first order die out
+// within a few cells (\see docs/validation.md, "Power by sector").
 TEST(FullWaveTez, AMagneticLineInACapsuleConvergesToTheSeries)
 {
   const TezErrors coarse = errors_of({"magnetic_line", 4.0, 10, "volume"});
@@ -123,6 +125,8 @@ TEST(FullWaveTez, AMagneticLineInACapsuleConvergesToTheSeries)
   EXPECT_EQ(middle.field.count, 72);
   EXPECT_LE(middle.field.worst_db, 0.3);
   EXPECT_LE(fine.field.worst_db, 0.1);
+  EXPECT_LE(middle.sectors.worst_of_largest, 0.055);
+  EXPECT_LE(fine.sectors.worst_of_largest, 0.025);
   EXPECT_GE(order(coarse.field.rms, middle.field.rms), 1.5);
   EXPECT_GE(order(middle.field.rms, fine.field.rms), 1.5);
   EXPECT_GE(order(middle.field.worst_db, fine.field.worst_db), 1.5);
