@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <vector>
 
+#include "geometry/sectors.hpp"
+
 namespace torsowave::app {
 namespace {
 
