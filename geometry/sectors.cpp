@@ -1,6 +1,7 @@
 #include "geometry/sectors.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -24,6 +25,18 @@ struct EdgeEnds {
   };
   return {node(-1), node(1)};
 }
+
+/// Where on a ray fields are sampled [cells from the skin].
+struct SamplePlan {
+  double nearest = 0.0;  ///< of the first sample
+  double farthest = 0.0;
+  double step = 0.0;  ///< at least; 0: one sample
+};
+
+/// The first that has room. By measurement: nearer to the skin TEz fields still show its
+/// steps, and farther away a parabola is less like the flow.
+constexpr std::array<SamplePlan, 3> sample_plans{
+    {{3.0, 5.0, 2.0}, {2.0, 3.0, 1.0}, {2.0, 3.0, 0.0}}};
 
 class Cutter {
 public:
@@ -105,18 +118,16 @@ private:
       return;
     }
     end.skin = {crossing.x - *gap * end.away.x, crossing.y - *gap * end.away.y};
-    // [cells], by measurement: nearer to the skin TEz fields still show its steps, and
-    // farther away the parabola is less like the flow.
-    constexpr double nearest = 3.0;
-    constexpr double farthest = 5.0;
-    constexpr double least_step = 2.0;
-    for (double first = nearest; first <= farthest; first += 0.5) {
-      end.first_sample = first * raster_.cell;
-      end.sample_step =
-          std::max(least_step * raster_.cell, 0.5 * (*gap - end.first_sample));
-      if (is_clear(end)) {
-        end.gap = *gap;
-        return;
+    for (const SamplePlan& plan : sample_plans) {
+      for (double first = plan.nearest; first <= plan.farthest; first += 0.5) {
+        end.first_sample = first * raster_.cell;
+        end.sample_step = plan.step == 0.0 ? 0.0
+                                           : std::max(plan.step * raster_.cell,
+                                                      0.5 * (*gap - end.first_sample));
+        if (is_clear(end)) {
+          end.gap = *gap;
+          return;
+        }
       }
     }
   }

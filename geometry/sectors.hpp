@@ -30,7 +30,7 @@ struct SectorEnd {
   /// In distances [m] from `skin` along `away` of first_sample + n sample_step, n = 0 to
   /// 2, there is nothing but air within a cell.
   double first_sample = 0.0;
-  double sample_step = 0.0;
+  double sample_step = 0.0;  ///< 0: there is room for one sample alone
 };
 
 struct Sectors {

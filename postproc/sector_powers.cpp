@@ -37,6 +37,9 @@ namespace {
     across[n] = end.away.x * flow_between(flow, false, x, y) -
                 end.away.y * flow_between(flow, true, x, y);
   }
+  if (end.sample_step == 0.0) {
+    return end.gap * across[0];
+  }
   // Newton's parabola in t = (distance - first sample)/step, integrated over the gap.
   const double slope = across[1] - across[0];
   const double bend = across[2] - 2.0 * across[1] + across[0];

@@ -13,7 +13,8 @@
 /// loses: the sum stays that of the edges.
 ///
 /// S_phi is taken at three places in the air along the ray, and a parabola through them
-/// goes on to the skin: fields in cells that an interface cuts are not asked.
+/// goes on to the skin: fields in cells that an interface cuts are not asked. Where there
+/// is room for one place alone, S_phi is taken as what it is there.
 
 #pragma once
 
