@@ -149,8 +149,9 @@ TEST(SectorPowers, MayBeNarrowerThanACell)
   EXPECT_LE(worst_error(oval, strong, 1.0 * mm, {0.2, 0.1}, 720), 0.05);
 }
 
-// 14 cells of air and the rim's: a parabola near the skin with 6 cells left, one sample
-// with 4. Measured: 0.041 and 0.043. Some ends stay on the contour with none: 0.77.
+// Beside the skin's ends on the right and left there are 6 cells of air that may be
+// asked: a parabola near the skin; 4: one sample; none: these ends stay on the contour.
+// Measured: 0.041, 0.043 and 0.77.
 TEST(SectorPowers, NeedFewCellsOfAir)
 {
   EXPECT_LE(worst_error(oval, strong, 1.0 * mm, {0.2, 0.1}, 24, 8), 0.05);
