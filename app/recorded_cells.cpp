@@ -3,11 +3,15 @@
 #include <algorithm>
 #include <vector>
 
+#include "geometry/sectors.hpp"
+
 namespace torsowave::app {
 namespace {
 
 /// E beside a cell of a TEz run takes its neighbours' Hz.
 constexpr int margin = 3;
+/// The same beside the places where sectors look for flow along the skin.
+constexpr int skin_margin = geometry::sector_reach + 1;
 
 [[nodiscard]] bool absorbs(const materials::FittedMedium& medium)
 {
@@ -40,6 +44,12 @@ void include(solver::CellBox& box, int i, int j)
          std::max(box.last_j, j)};
 }
 
+[[nodiscard]] solver::CellBox grown(const solver::CellBox& box, int cells)
+{
+  return {box.first_i - cells, box.last_i + cells, box.first_j - cells,
+          box.last_j + cells};
+}
+
 }  // namespace
 
 bool wants_sar_map(const scenarios::Scenario& scenario)
@@ -57,6 +67,7 @@ solver::CellBox recorded_cells(const RunPlan& plan)
   }
   const std::vector<bool> absorbing = absorbing_mixtures(plan);
   solver::CellBox box{raster.nx, -1, raster.ny, -1};
+  solver::CellBox skin = box;
   if (plan.scenario.implant) {
     include(box, plan.source_i, plan.source_j);
   }
@@ -65,15 +76,22 @@ solver::CellBox recorded_cells(const RunPlan& plan)
       if (absorbing[plan.map.cells[raster.at(i, j)]]) {
         include(box, i, j);
       }
+      if (plan.surface && plan.body->cells[raster.at(i, j)] != 0) {
+        include(skin, i, j);
+      }
     }
   }
   if (box.last_i < 0) {
     return whole;  // a plane wave on something that absorbs nothing
   }
-  return {std::max(box.first_i - margin, whole.first_i),
-          std::min(box.last_i + margin, whole.last_i),
-          std::max(box.first_j - margin, whole.first_j),
-          std::min(box.last_j + margin, whole.last_j)};
+  box = grown(box, margin);
+  if (skin.last_i >= 0) {
+    skin = grown(skin, skin_margin);
+    include(box, skin.first_i, skin.first_j);
+    include(box, skin.last_i, skin.last_j);
+  }
+  return {std::max(box.first_i, whole.first_i), std::min(box.last_i, whole.last_i),
+          std::max(box.first_j, whole.first_j), std::min(box.last_j, whole.last_j)};
 }
 
 }  // namespace torsowave::app

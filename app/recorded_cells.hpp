@@ -12,8 +12,8 @@ namespace torsowave::app {
 
 /// The cells whose sums somebody reads: all of them, if phasors or pictures of fields are
 /// asked for, in mode 1D and for a cw source, whose steady state is looked for
-/// everywhere; else the box around everything that absorbs, and the source. Powers do not
-/// depend on it.
+/// everywhere; else the box around everything that absorbs, what is beside the skin where
+/// it is cut into sectors, and the source. Powers do not depend on it.
 [[nodiscard]] solver::CellBox recorded_cells(const RunPlan& plan);
 
 }  // namespace torsowave::app

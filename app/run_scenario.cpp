@@ -256,7 +256,7 @@ void evaluate(const RunPlan& plan, const Recorders& recorders, const LoopOutcome
     std::ranges::copy(sar->notes(result.frequencies), std::back_inserter(result.notes));
   }
   if (plan.surface) {
-    result.sector_angle_deg = postproc::sector_centres_deg(inputs.sectors);
+    result.sector_angle_deg = postproc::sector_centres_deg(inputs.sectors.count);
   }
 }
 

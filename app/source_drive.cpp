@@ -178,9 +178,14 @@ postproc::PowerInputs power_inputs(const RunPlan& plan, const Recorders& recorde
                                drive.place,
                                {},
                                {},
-                               plan.body ? plan.body->centroid : geometry::Point{},
-                               plan.scenario.outputs.sectors,
+                               {},
                                {}};
+  if (plan.surface) {
+    inputs.sectors =
+        geometry::cut_sectors(plan.map, *plan.body, *plan.surface,
+                              (plan.inflow ? *plan.inflow : plan.radiation).inside,
+                              plan.body->centroid, plan.scenario.outputs.sectors);
+  }
   if (!plan.one_d()) {
     inputs.outer_eps =
         postproc::outer_permittivity(plan.map, plan.stepped, plan.radiation);
@@ -213,7 +218,7 @@ postproc::LayerResponse layer_response(const RunPlan& plan, const SourceDrive& d
                         }
                         return 0.0;
                       },
-                      [&](int edge) { return fields.row_flux(edge); }};
+                      [&](int edge) { return fields.edge_flow(true, edge, 0); }};
   postproc::LayerResponse result;
   for (const double heat : heat_by_layer(plan, row)) {
     result.absorbed_by_layer.push_back(heat / powers.source_power);

@@ -26,29 +26,11 @@ bool in_raster(const Raster& raster, int i, int j) noexcept
   return i >= 0 && j >= 0 && i < raster.nx && j < raster.ny;
 }
 
-/// Whether one of the 9 cells about (i, j) has `value`.
-bool any_near(const Raster& raster, const Mask& mask, int i, int j, std::uint8_t value)
+/// Quanta of background in a cell.
+int background_quanta(const TissueMap& map, std::size_t cell)
 {
-  for (int dj = -1; dj <= 1; ++dj) {
-    for (int di = -1; di <= 1; ++di) {
-      if (in_raster(raster, i + di, j + dj) && mask[raster.at(i + di, j + dj)] == value) {
-        return true;
-      }
-    }
-  }
-  return false;
-}
-
-/// Quanta of background in each palette entry.
-std::vector<int> background_quanta(const TissueMap& map)
-{
-  std::vector<int> quanta;
-  quanta.reserve(map.palette.size());
-  for (const Mixture& mixture : map.palette) {
-    const bool some = mixture.front().tissue == 0;  // shares ascend by tissue
-    quanta.push_back(some ? mixture.front().quanta : 0);
-  }
-  return quanta;
+  const Share& first = map.palette[map.cells[cell]].front();  // shares ascend by tissue
+  return first.tissue == 0 ? first.quanta : 0;
 }
 
 /// Centres of the body's cells that touch its outside [m].
@@ -86,6 +68,29 @@ double last_on_ray(const Raster& raster, const Body& body, double angle)
 }
 
 }  // namespace
+
+bool any_near(const Raster& raster, const Mask& mask, int i, int j, std::uint8_t value)
+{
+  for (int dj = -1; dj <= 1; ++dj) {
+    for (int di = -1; di <= 1; ++di) {
+      if (in_raster(raster, i + di, j + dj) && mask[raster.at(i + di, j + dj)] == value) {
+        return true;
+      }
+    }
+  }
+  return false;
+}
+
+int body_quanta(const TissueMap& map, const Mask& body_cells, int i, int j)
+{
+  const std::size_t cell = map.raster.at(i, j);
+  if (body_cells[cell] == 0) {
+    return 0;
+  }
+  const int air = background_quanta(map, cell);
+  const bool is_skin = air > 0 && any_near(map.raster, body_cells, i, j, 0);
+  return is_skin ? fraction_quantum - air : fraction_quantum;
+}
 
 std::vector<std::uint8_t> fill_holes(const Raster& raster,
                                      const std::vector<std::uint8_t>& mask)
@@ -195,41 +200,36 @@ Contour rectangle_contour(const Raster& raster, int margin)
 Body find_body(const TissueMap& map)
 {
   const Raster& raster = map.raster;
-  const std::vector<int> air = background_quanta(map);
   Mask solid(raster.size(), 0);
   for (std::size_t n = 0; n < solid.size(); ++n) {
-    solid[n] = air[map.cells[n]] < fraction_quantum ? 1 : 0;
+    solid[n] = background_quanta(map, n) < fraction_quantum ? 1 : 0;
   }
   Body body;
   body.cells = fill_holes(raster, solid);
-  // Sums in whole numbers: twice the columns and rows, and quanta.
-  std::int64_t count = 0;
+  // Sums in whole numbers: quanta, and quanta times twice the columns and rows.
   std::int64_t columns = 0;
   std::int64_t rows = 0;
   std::int64_t quanta = 0;
   int clearance = std::numeric_limits<int>::max();
   for (int j = 0; j < raster.ny; ++j) {
     for (int i = 0; i < raster.nx; ++i) {
-      const std::size_t n = raster.at(i, j);
-      if (!body.cells[n]) {
+      if (!body.cells[raster.at(i, j)]) {
         continue;
       }
-      ++count;
-      columns += 2 * i + 1;
-      rows += 2 * j + 1;
-      // Background in a cell of the outer skin is outside, elsewhere part of a hole.
-      const bool skin = any_near(raster, body.cells, i, j, 0);
-      quanta += skin ? fraction_quantum - air[map.cells[n]] : fraction_quantum;
+      const std::int64_t part = body_quanta(map, body.cells, i, j);
+      quanta += part;
+      columns += part * (2 * i + 1);
+      rows += part * (2 * j + 1);
       clearance = std::min({clearance, i, j, raster.nx - 1 - i, raster.ny - 1 - j});
     }
   }
-  if (count == 0) {
+  if (quanta == 0) {
     throw std::invalid_argument("the slice holds nothing but background, so no body");
   }
-  const auto cells = static_cast<double>(count);
-  body.centroid = {raster.x_of(0.5 * static_cast<double>(columns) / cells),
-                   raster.y_of(0.5 * static_cast<double>(rows) / cells)};
-  body.area = static_cast<double>(quanta) / fraction_quantum * raster.cell * raster.cell;
+  const auto all = static_cast<double>(quanta);
+  body.centroid = {raster.x_of(0.5 * static_cast<double>(columns) / all),
+                   raster.y_of(0.5 * static_cast<double>(rows) / all)};
+  body.area = all / fraction_quantum * raster.cell * raster.cell;
   body.clearance = clearance;
   return body;
 }
@@ -249,15 +249,6 @@ Contour body_surface(const TissueMap& map, const Body& body)
     }
   }
   return contour_of(map.raster, fill_holes(map.raster, grown));
-}
-
-double edge_angle(const Raster& raster, const ContourEdge& edge, Point centre)
-{
-  const double x = raster.x_of(edge.i + 0.5 + 0.5 * edge.di) - centre.x;
-  const double y = raster.y_of(edge.j + 0.5 + 0.5 * edge.dj) - centre.y;
-  const double angle = std::atan2(y, x);
-  const double turned = angle < 0.0 ? angle + 2.0 * std::numbers::pi : angle;
-  return turned < 2.0 * std::numbers::pi ? turned : 0.0;
 }
 
 }  // namespace torsowave::geometry

@@ -38,10 +38,20 @@ struct Contour {
 [[nodiscard]] std::vector<std::uint8_t> fill_holes(const Raster& raster,
                                                    const std::vector<std::uint8_t>& mask);
 
+/// Whether one of the 9 cells about (i, j) has `value`; there is none beyond the rim.
+[[nodiscard]] bool any_near(const Raster& raster, const std::vector<std::uint8_t>& mask,
+                            int i, int j, std::uint8_t value);
+
+/// Area of a cell that the body fills [quanta]. Background in a cell that touches the
+/// outside is outside, elsewhere part of a hole.
+/// \param body_cells  Body::cells
+[[nodiscard]] int body_quanta(const TissueMap& map,
+                              const std::vector<std::uint8_t>& body_cells, int i, int j);
+
 /// What belongs to the body, with holes filled (gas in the bowel is inside the body).
 struct Body {
   std::vector<std::uint8_t> cells;  ///< (ny, nx), 1 where any share is not background
-  Point centroid;                   ///< of those cells [m]
+  Point centroid;                   ///< by their fractions, holes counted [m]
   double area = 0.0;                ///< of the body by its fractions, holes counted [m^2]
   int clearance = 0;  ///< cells of pure background between body and rim; 0 if it touches
 };
@@ -66,10 +76,5 @@ struct BodyReach {
 /// \param angles  directions [rad]
 [[nodiscard]] BodyReach body_reach(const Raster& raster, const Body& body,
                                    std::span<const double> angles);
-
-/// Angle about `centre` of the edge's midpoint, counter-clockwise from +x [rad], [0, 2
-/// pi).
-[[nodiscard]] double edge_angle(const Raster& raster, const ContourEdge& edge,
-                                Point centre);
 
 }  // namespace torsowave::geometry

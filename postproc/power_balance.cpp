@@ -8,6 +8,7 @@
 
 #include "materials/constants.hpp"
 #include "postproc/far_field.hpp"
+#include "postproc/sector_powers.hpp"
 
 namespace torsowave::postproc {
 namespace {
@@ -119,23 +120,6 @@ using materials::vacuum_permittivity;
   return sum;
 }
 
-/// Sums edge powers by the angle of the edge's midpoint about the centre.
-[[nodiscard]] std::vector<double> by_sector(const PowerInputs& inputs,
-                                            const std::vector<double>& edge_power)
-{
-  std::vector<double> sectors(static_cast<std::size_t>(inputs.sectors), 0.0);
-  const std::vector<geometry::ContourEdge>& edges = inputs.surface->contour().edges;
-  for (std::size_t p = 0; p < edges.size(); ++p) {
-    const double turn = geometry::edge_angle(inputs.map.raster, edges[p], inputs.centre) /
-                        (2.0 * std::numbers::pi);
-    // Sector 0 is centred on angle 0.
-    const auto sector =
-        static_cast<std::size_t>(std::lround(turn * inputs.sectors)) % sectors.size();
-    sectors[sector] += edge_power[p];
-  }
-  return sectors;
-}
-
 /// NaN where the bare source sends nothing.
 [[nodiscard]] double over_bare_db(double intensity, double bare)
 {
@@ -223,7 +207,9 @@ FrequencyResult FieldsAt::power_balance() const
       power *= scale_;
     }
     result.body_surface_power = total(edge_power);
-    result.sector_power = by_sector(inputs_, edge_power);
+    result.sector_power = sector_powers(
+        inputs_.map.raster, inputs_.sectors, edge_power,
+        [this](bool along_x, int i, int j) { return edge_flow(along_x, i, j); });
   }
   return result;
 }
@@ -355,16 +341,24 @@ double FieldsAt::heat_in_layer(std::uint16_t tissue, double from, double to) con
   return 0.5 * sigma * sum * std::norm(unit_);
 }
 
-double FieldsAt::row_flux(int e) const
+double FieldsAt::edge_flow(bool along_x, int i, int j) const
 {
-  // S = -1/2 Re(Ez Hy*), j Omega mu0 Hy = dEz/dx.
+  const Complex here = centre(i, j);
+  const Complex before = along_x ? centre(i - 1, j) : centre(i, j - 1);
+  if (edges_) {
+    // S_x = 1/2 Re(Ey Hz*), S_y = -1/2 Re(Ex Hz*).
+    const auto at = static_cast<std::size_t>(i);
+    const Complex e =
+        (along_x ? edges_->y_edge_row(j)[at] : -edges_->x_edge_row(j)[at]) * unit_;
+    return 0.25 * (e * std::conj(before + here)).real();
+  }
+  // S_x = -1/2 Re(Ez Hy*), j Omega mu0 Hy = dEz/dx; S_y = 1/2 Re(Ez Hx*), j Omega mu0 Hx
+  // = -dEz/dy.
   const double omega =
       solver::discrete_omega(inputs_.phasors.frequencies()[f_], inputs_.grid.time_step);
-  const Complex left = centre(e - 1, 0);
-  const Complex right = centre(e, 0);
-  const Complex h = (right - left) / (Complex(0.0, omega) * vacuum_permeability *
-                                      inputs_.grid.raster.cell);
-  return -0.25 * ((left + right) * std::conj(h)).real();
+  const Complex h = (here - before) / (Complex(0.0, omega) * vacuum_permeability *
+                                       inputs_.grid.raster.cell);
+  return -0.25 * ((before + here) * std::conj(h)).real();
 }
 
 void FieldsAt::append(const std::string& field,

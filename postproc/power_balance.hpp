@@ -20,7 +20,7 @@
 #include <span>
 #include <vector>
 
-#include "geometry/body_surface.hpp"
+#include "geometry/sectors.hpp"
 #include "materials/debye_fit.hpp"
 #include "postproc/result.hpp"
 #include "postproc/sar_squares.hpp"
@@ -56,8 +56,7 @@ struct PowerInputs {
   /// [V/m]; its ideal strength is this times source_gain [1].
   std::vector<std::complex<double>> source_sum;
   std::vector<std::complex<double>> source_gain;
-  geometry::Point centre;  ///< of the sectors: the body's centroid
-  int sectors = 72;
+  geometry::Sectors sectors;        ///< of the surface; empty without it
   std::optional<double> outer_eps;  ///< \see outer_permittivity(); empty: no far field
 };
 
@@ -92,9 +91,9 @@ public:
   /// share of the cells counted by length [W/m^2]: mode 1D.
   [[nodiscard]] double heat_in_layer(std::uint16_t tissue, double from, double to) const;
 
-  /// Power along +x through the edge left of cell `e` [W/m^2]: mode 1D. Both factors as
-  /// the discrete Poynting theorem has them.
-  [[nodiscard]] double row_flux(int e) const;
+  /// Power along +x through the edge left of cell (i, j), or along +y through the edge
+  /// below it [W/m^2]. Both factors as the discrete Poynting theorem has them.
+  [[nodiscard]] double edge_flow(bool along_x, int i, int j) const;
 
   /// Centre field of a cell per unit of source.
   [[nodiscard]] std::complex<double> centre(int i, int j) const;

@@ -33,17 +33,18 @@ TEST(RecordedCells, AreTheBodysUnlessFieldsAreAskedFor)
 {
   const solver::CellBox body = recorded_cells(plan_of("TMz", "{sectors: 8}"));
   // 60 mm of muscle touch 31 cells of 2 mm, since the source has the middle of a cell;
-  // they begin 60 mm from the left and 34 mm from below. Three more on each side.
-  EXPECT_EQ(body.first_i, 30 - 3);
-  EXPECT_EQ(body.last_i, 60 + 3);
-  EXPECT_EQ(body.first_j, 17 - 3);
-  EXPECT_EQ(body.last_j, 47 + 3);
+  // they begin 60 mm from the left and 34 mm from below. Sectors look 11 cells beyond,
+  // and one more is needed for E.
+  EXPECT_EQ(body.first_i, 30 - 12);
+  EXPECT_EQ(body.last_i, 60 + 12);
+  EXPECT_EQ(body.first_j, 17 - 12);
+  EXPECT_EQ(body.last_j, 47 + 12);
   const solver::CellBox whole = recorded_cells(plan_of("TMz", "{phasors: [Ez]}"));
   EXPECT_EQ(whole.first_i, 0);
   EXPECT_EQ(whole.last_i, 79);
   EXPECT_EQ(whole.last_j, 69);
   EXPECT_EQ(recorded_cells(plan_of("TMz", "{images: {quantity: sar}}")).last_i, 79);
-  EXPECT_EQ(recorded_cells(plan_of("TMz", "{images: {quantity: tissue}}")).last_i, 63);
+  EXPECT_EQ(recorded_cells(plan_of("TMz", "{images: {quantity: tissue}}")).last_i, 72);
 }
 
 class PowersOf : public testing::TestWithParam<const char*> {};
@@ -52,8 +53,8 @@ TEST_P(PowersOf, DoNotDependOnThem)
 {
   const std::string mode = GetParam();
   const RunPlan part = plan_of(mode, "{sectors: 8}");
-  const RunPlan whole =
-      plan_of(mode, mode == "TEz" ? "{phasors: [Hz]}" : "{phasors: [Ez]}");
+  const RunPlan whole = plan_of(mode, mode == "TEz" ? "{sectors: 8, phasors: [Hz]}"
+                                                    : "{sectors: 8, phasors: [Ez]}");
   const postproc::Result a = run_in_memory(part, {});
   const postproc::Result b = run_in_memory(whole, {});
   for (std::size_t f = 0; f < 2; ++f) {
@@ -62,6 +63,7 @@ TEST_P(PowersOf, DoNotDependOnThem)
     EXPECT_EQ(a.frequencies[f].absorbed_power, b.frequencies[f].absorbed_power);
     EXPECT_EQ(a.frequencies[f].absorbed_by_tissue, b.frequencies[f].absorbed_by_tissue);
     EXPECT_EQ(a.frequencies[f].radiated_power, b.frequencies[f].radiated_power);
+    EXPECT_EQ(a.frequencies[f].sector_power, b.frequencies[f].sector_power);
   }
 }
 

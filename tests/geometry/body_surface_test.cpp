@@ -174,16 +174,5 @@ TEST(BodySurface, NeedsTwoCellsOfBackground)
   EXPECT_THROW((void)body_surface(map, find_body(map)), std::invalid_argument);
 }
 
-TEST(EdgeAngle, RunsCounterClockwiseFromX)
-{
-  const Raster raster = centred(11, 11, 1 * mm);
-
-  EXPECT_NEAR(edge_angle(raster, {8, 5, 1, 0}, {}), 0.0, 1e-12);
-  EXPECT_NEAR(edge_angle(raster, {5, 8, 0, 1}, {}), 0.5 * pi, 1e-12);
-  EXPECT_NEAR(edge_angle(raster, {2, 5, -1, 0}, {}), pi, 1e-12);
-  EXPECT_NEAR(edge_angle(raster, {5, 2, 0, -1}, {}), 1.5 * pi, 1e-12);
-  EXPECT_NEAR(edge_angle(raster, {7, 7, 1, 0}, {}), std::atan2(2.0, 2.5), 1e-12);
-}
-
 }  // namespace
 }  // namespace torsowave::geometry

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 #include <stdexcept>
@@ -189,6 +190,64 @@ FieldErrors errors_within(const std::vector<FieldPair>& pairs, double range_db)
     ++errors.count;
   }
   errors.rms = std::sqrt(difference / whole);
+  return errors;
+}
+
+namespace {
+
+/// Power out of each of `count` sectors of a circle: ten points in each by Gauss's rule
+/// of five (M. Abramowitz, I. A. Stegun, *Handbook of Mathematical Functions*, 1964,
+/// table 25.4).
+[[nodiscard]] std::vector<double> exact_sectors(const solver::cylinder::Solution& exact,
+                                                bool is_tez, double radius, int count)
+{
+  constexpr std::array<double, 5> nodes{-0.906179845938664, -0.538469310105683, 0.0,
+                                        0.538469310105683, 0.906179845938664};
+  constexpr std::array<double, 5> weights{0.236926885056189, 0.478628670499366,
+                                          0.568888888888889, 0.478628670499366,
+                                          0.236926885056189};
+  const double half = 0.5 * std::numbers::pi / count;  // of half a sector
+  std::vector<double> angles;
+  for (int part = 0; part < 2 * count; ++part) {
+    for (const double node : nodes) {
+      angles.push_back((2.0 * part - 1.0 + node) * half);
+    }
+  }
+  const std::vector<solver::cylinder::Field> fields = exact.on_circle(radius, angles);
+  std::vector<double> powers(static_cast<std::size_t>(count), 0.0);
+  for (std::size_t n = 0; n < angles.size(); ++n) {
+    const solver::cylinder::Field& at = fields[n];
+    const double c = std::cos(angles[n]);
+    const double s = std::sin(angles[n]);
+    // TMz: S = 1/2 Re(-Ez Hy*, Ez Hx*); TEz: 1/2 Re(Ey Hz*, -Ex Hz*).
+    const double outward =
+        (is_tez ? 0.5 : -0.5) * (at.z * std::conj(c * at.y - s * at.x)).real();
+    powers[n / (2 * nodes.size())] += outward * weights[n % 5] * half * radius;
+  }
+  return powers;
+}
+
+}  // namespace
+
+SectorErrors sector_errors(const FullWaveRun& run,
+                           const solver::cylinder::Solution& exact, std::size_t frequency,
+                           double radius)
+{
+  const std::vector<double>& found = run.result.frequencies.at(frequency).sector_power;
+  const std::vector<double> right =
+      exact_sectors(exact, run.plan.is_tez(), radius, static_cast<int>(found.size()));
+  const double largest = *std::ranges::max_element(right);
+  SectorErrors errors;
+  for (std::size_t s = 0; s < found.size(); ++s) {
+    errors.worst_of_largest =
+        std::max(errors.worst_of_largest, std::abs(found[s] - right[s]) / largest);
+    if (right[s] > 0.01 * largest) {
+      errors.worst_db = std::max(
+          errors.worst_db,
+          found[s] > 0.0 ? std::abs(10.0 * std::log10(found[s] / right[s])) : 1e3);
+      ++errors.strong;
+    }
+  }
   return errors;
 }
 

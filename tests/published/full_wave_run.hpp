@@ -110,4 +110,16 @@ struct FieldErrors {
 [[nodiscard]] FieldErrors errors_within(const std::vector<FieldPair>& pairs,
                                         double range_db);
 
+/// Errors of the powers by sector, of a round body about the origin.
+struct SectorErrors {
+  double worst_of_largest = 0.0;  ///< largest |found - exact| over the largest |exact|
+  double worst_db = 0.0;  ///< of sectors outward and within 20 dB of the largest [dB]
+  int strong = 0;         ///< of those
+};
+
+/// \param radius  of the body [m]; the exact power goes through this circle
+[[nodiscard]] SectorErrors sector_errors(const FullWaveRun& run,
+                                         const solver::cylinder::Solution& exact,
+                                         std::size_t frequency, double radius);
+
 }  // namespace torsowave::reference

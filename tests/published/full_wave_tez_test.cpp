@@ -38,6 +38,7 @@ struct TezErrors {
   FieldErrors field;         ///< within 30 dB of the largest
   FieldErrors strong;        ///< within 10 dB of the largest
   double radiated_db = 0.0;  ///< power, against the exact one
+  SectorErrors sectors;
 };
 
 constexpr geometry::Point source_at{0.002, 0.001};  ///< in the capsule, off its centre
@@ -90,16 +91,19 @@ TezErrors errors_of(const TezCase& one)
   }
   EXPECT_LT(run.result.frequencies[0].power_balance_residual, 1e-4);
   const double radiated = run.result.frequencies[0].radiated_power;
-  const TezErrors errors{errors_within(pairs, 30.0), errors_within(pairs, 10.0),
-                         10.0 * std::log10(radiated / exact.powers().radiated.value())};
+  const TezErrors errors{
+      errors_within(pairs, 30.0), errors_within(pairs, 10.0),
+      10.0 * std::log10(radiated / exact.powers().radiated.value()),
+      sector_errors(run, exact, 0, one.around.back().outer_radius_mm * 1e-3)};
   testing::Test::RecordProperty(
       fmt::format("{}_{}_{}_{:.0f}mm", one.source.substr(0, 6), one.averaging, one.cells,
                   one.around.back().outer_radius_mm),
       fmt::format(
           "worst {:.4f} dB, within 10 dB {:.4f} dB, of largest {:.2e}, rms {:.2e}, "
-          "radiated {:+.4f} dB",
+          "radiated {:+.4f} dB, sectors {:.2e} of largest, {:.4f} dB",
           errors.field.worst_db, errors.strong.worst_db, errors.field.worst_of_largest,
-          errors.field.rms, errors.radiated_db));
+          errors.field.rms, errors.radiated_db, errors.sectors.worst_of_largest,
+          errors.sectors.worst_db));
   return errors;
 }
 
@@ -110,7 +114,9 @@ double order(double coarse, double fine)
 
 // Measured at 10, 20 and 40 cells per wavelength: 0.917, 0.201 and 0.039 dB at the worst
 // angle, 11.2, 2.26 and 0.50 % root mean square, radiated power 0.299, 0.080 and 0.018
-// dB: order 2.2 to 2.3.
+// dB: order 2.2 to 2.3. The worst of 72 sectors, over the largest: 16.6, 4.3 and 1.8 %.
+// There the field beside the interface counts, whose own errors of first order die out
+// within a few cells (\see docs/validation.md, "Power by sector").
 TEST(FullWaveTez, AMagneticLineInACapsuleConvergesToTheSeries)
 {
   const TezErrors coarse = errors_of({"magnetic_line", 4.0, 10, "volume"});
@@ -119,6 +125,8 @@ TEST(FullWaveTez, AMagneticLineInACapsuleConvergesToTheSeries)
   EXPECT_EQ(middle.field.count, 72);
   EXPECT_LE(middle.field.worst_db, 0.3);
   EXPECT_LE(fine.field.worst_db, 0.1);
+  EXPECT_LE(middle.sectors.worst_of_largest, 0.055);
+  EXPECT_LE(fine.sectors.worst_of_largest, 0.025);
   EXPECT_GE(order(coarse.field.rms, middle.field.rms), 1.5);
   EXPECT_GE(order(middle.field.rms, fine.field.rms), 1.5);
   EXPECT_GE(order(middle.field.worst_db, fine.field.worst_db), 1.5);
