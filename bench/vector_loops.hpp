@@ -12,8 +12,8 @@ struct VectorLoops {
   int lanes;
   /// a = a c + d over `count` floats, in place.
   void (*update)(float* a, std::size_t count, long times);
-  /// The same on the `side_by_side` equal parts of the array at once, as a time step reads
-  /// and writes its fields; `count` is that many times an odd number of 16 floats.
+  /// The same on the `side_by_side` equal parts of the array at once, as a time step
+  /// reads and writes its fields; `count` is that many times an odd number of 16 floats.
   void (*update_parts)(float* a, std::size_t count, long times);
   /// Arithmetic in registers: `arithmetic_in_loop` instructions each time, on eight
   /// values that differ, the first two a factor and an addend.
