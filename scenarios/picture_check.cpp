@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <zlib.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdint>
@@ -79,6 +80,7 @@ struct PngHeader {
   std::uint32_t width = 0;
   std::uint32_t height = 0;
   PngSamples samples;
+  bool palette = false;  ///< pixels are numbers of its colours
 };
 
 [[nodiscard]] PngHeader header_of_png(std::string_view data)
@@ -89,7 +91,8 @@ struct PngHeader {
   }
   const PngHeader header{big_endian(data),
                          big_endian(data.substr(4)),
-                         {static_cast<unsigned char>(data[8]), data[9] == 0}};
+                         {static_cast<unsigned char>(data[8]), data[9] == 0, 0},
+                         data[9] == 3};
   check_map_size(header.width, header.height);
   return header;
 }
@@ -123,6 +126,65 @@ struct PngHeader {
   return body;
 }
 
+/// What the headers of a BMP say. BITMAPFILEHEADER and BITMAPINFOHEADER (from memory):
+/// offset of the pixels at 10, size of the second header at 14, width at 18, height at 22
+/// (negative: the first row is the upper one), bits of a pixel at 28; up to 8 bits are
+/// numbers of the colours that follow the headers, four bytes each.
+struct BmpHeader {
+  double width = 0.0;
+  double height = 0.0;
+  int bits = 0;
+  std::size_t pixels = 0;   ///< where they begin
+  std::size_t colours = 0;  ///< as many as have room before the pixels
+};
+
+[[nodiscard]] BmpHeader header_of_bmp(std::string_view bytes)
+{
+  constexpr std::size_t headers = 54;
+  constexpr std::size_t file_header = 14;
+  constexpr std::size_t bytes_of_colour = 4;
+  constexpr std::size_t most_colours = 256;
+  const std::size_t info =
+      bytes.size() < headers ? 0 : little_endian(bytes.substr(14), 4);
+  if (info < headers - file_header) {
+    picture_is_damaged("its header is too short");
+  }
+  BmpHeader header;
+  header.width = static_cast<std::int32_t>(little_endian(bytes.substr(18), 4));
+  header.height = std::abs(
+      static_cast<double>(static_cast<std::int32_t>(little_endian(bytes.substr(22), 4))));
+  check_map_size(header.width, header.height);
+  header.bits = static_cast<int>(little_endian(bytes.substr(28), 2));
+  header.pixels = little_endian(bytes.substr(10), 4);
+  if (header.pixels < file_header + info) {
+    picture_is_damaged("its pixels would begin within its header");
+  }
+  header.colours =
+      std::min(most_colours, (header.pixels - file_header - info) / bytes_of_colour);
+  return header;
+}
+
+/// A pixel without a colour would take what is left in memory.
+void check_bmp_colours(std::string_view bytes, const BmpHeader& header)
+{
+  if (header.bits != 1 && header.bits != 4 && header.bits != 8) {
+    picture_is_damaged("its pixels have a number of bits that BMP does not know");
+  }
+  const auto width = static_cast<std::size_t>(header.width);
+  const auto bits = static_cast<std::size_t>(header.bits);
+  const std::size_t stride = (width * bits + 31) / 32 * 4;
+  for (std::size_t row = 0; row < static_cast<std::size_t>(header.height); ++row) {
+    const std::string_view line = bytes.substr(header.pixels + row * stride);
+    for (std::size_t i = 0; i < width; ++i) {
+      const auto byte = static_cast<unsigned char>(line[i * bits / 8]);
+      const std::size_t shift = 8 - bits - i * bits % 8;
+      if ((byte >> shift & ((1U << bits) - 1U)) >= header.colours) {
+        picture_is_damaged("a pixel has a colour that its palette lacks");
+      }
+    }
+  }
+}
+
 }  // namespace
 
 void picture_is_damaged(std::string_view what)
@@ -139,6 +201,8 @@ bool is_png(std::string_view bytes)
 PngSamples check_png(std::string_view bytes)
 {
   constexpr std::size_t beside_body = 8;  // length and check sum
+  constexpr std::size_t bytes_of_colour = 3;
+  constexpr unsigned ancillary = 0x20;  // in the first letter (ISO/IEC 15948, 5.4)
   PngHeader header;
   PixelCount pixels;
   bool first = true;
@@ -151,10 +215,15 @@ PngSamples check_png(std::string_view bytes)
     if (first) {
       header = header_of_png(body.substr(4));
       first = false;
+    } else if (type == "PLTE") {
+      header.samples.colours = header.palette ? (body.size() - 4) / bytes_of_colour : 0;
     } else if (type == "IDAT") {
       pixels.add(body.substr(4), most_unpacked(header));
     } else if (type == "IEND") {
       break;
+    } else if ((static_cast<unsigned char>(type[0]) & ancillary) == 0) {
+      picture_is_damaged(
+          "it has a chunk of an unknown kind that must not be passed over");
     }
     at += beside_body + body.size();
   }
@@ -164,22 +233,34 @@ PngSamples check_png(std::string_view bytes)
   return header.samples;
 }
 
+std::string without_palette(std::string_view png)
+{
+  constexpr std::size_t first_chunk = png_signature.size();
+  constexpr std::size_t colour_type = first_chunk + 8 + 9;
+  std::string grey(png);
+  grey[colour_type] = 0;
+  // What is transparent is told by another rule in grey pictures.
+  for (std::size_t at = first_chunk; at + 12 <= grey.size();) {
+    const std::size_t length = big_endian(std::string_view(grey).substr(at));
+    if (grey.compare(at + 4, 4, "tRNS") == 0) {
+      grey.replace(at + 4, 4, "skIp");
+    }
+    at += 12 + length;
+  }
+  return grey;
+}
+
 void check_bmp(std::string_view bytes)
 {
-  // BITMAPFILEHEADER and BITMAPINFOHEADER (from memory): offset of the pixels at 10, size
-  // of the second header at 14, width at 18, height at 22, bits of a pixel at 28.
-  constexpr std::size_t headers = 54;
-  constexpr std::uint32_t info_header = 40;
-  if (bytes.size() < headers || little_endian(bytes.substr(14), 4) < info_header) {
-    picture_is_damaged("its header is too short");
-  }
-  const double width = static_cast<std::int32_t>(little_endian(bytes.substr(18), 4));
-  const double height = static_cast<std::int32_t>(little_endian(bytes.substr(22), 4));
-  check_map_size(width, std::abs(height));
-  const double bits = little_endian(bytes.substr(28), 2);
-  const double begin = little_endian(bytes.substr(10), 4);
-  if (begin + width * bits / 8.0 * std::abs(height) > static_cast<double>(bytes.size())) {
+  const BmpHeader header = header_of_bmp(bytes);
+  const double row = std::ceil(header.width * header.bits / 32.0) * 4.0;
+  const double last = std::ceil(header.width * header.bits / 8.0);
+  if (static_cast<double>(header.pixels) + row * (header.height - 1.0) + last >
+      static_cast<double>(bytes.size())) {
     picture_is_damaged("it is too short for its pixels");
+  }
+  if (header.bits <= 8) {
+    check_bmp_colours(bytes, header);
   }
 }
 
