@@ -243,7 +243,8 @@ std::string without_palette(std::string_view png)
   for (std::size_t at = first_chunk; at + 12 <= grey.size();) {
     const std::size_t length = big_endian(std::string_view(grey).substr(at));
     if (grey.compare(at + 4, 4, "tRNS") == 0) {
-      grey.replace(at + 4, 4, "skIp");
+      std::ranges::copy(std::string_view("skIp"),
+                        grey.begin() + static_cast<std::ptrdiff_t>(at) + 4);
     }
     at += 12 + length;
   }

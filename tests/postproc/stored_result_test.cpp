@@ -4,9 +4,11 @@
 #include <hdf5.h>
 
 #include <cmath>
+#include <cstring>
 #include <fstream>
 #include <functional>
 #include <limits>
+#include <map>
 #include <sstream>
 
 #include "postproc/hdf5_handle.hpp"
@@ -373,6 +375,38 @@ TEST(StoredResult, NamesWhatIsWrong)
        [](hid_t f) {
          overwrite(f, "tissue/poles", {0.0, 2.0, HUGE_VAL});
        }},
+      {"/grid/x has 0.1 m for cell 1",
+       [](hid_t f) {
+         overwrite(f, "grid/x", {-1e-3, 0.1, 0.0, 0.5e-3, 1e-3});
+       }},
+      {"/powers has the frequency nan Hz",
+       [](hid_t f) {
+         overwrite(f, "powers/frequency", {NAN, 2.45e9});
+       }},
+      {"/powers has 10, inf and 0.99 W/m",
+       [](hid_t f) {
+         overwrite(f, "powers/absorbed", {HUGE_VAL, 9.0});
+       }},
+      {"/energy/time has 0 s for moment 1",
+       [](hid_t f) {
+         overwrite(f, "energy/time", {1e-11, 0.0});
+       }},
+      {"/energy/total has -1 J/m",
+       [](hid_t f) {
+         overwrite(f, "energy/total", {0.0, -1.0});
+       }},
+      {"/far_field has no intensity or no gain",
+       [](hid_t f) { H5Ldelete(f, "far_field/gain", H5P_DEFAULT); }},
+      {"/far_field/angle has a direction of inf degrees",
+       [](hid_t f) {
+         overwrite(f, "far_field/angle", {0.0, HUGE_VAL, 240.0});
+       }},
+      {"/snapshots/time has nan s",
+       [](hid_t f) {
+         overwrite(f, "snapshots/time", {0.0, NAN, 1.0});
+       }},
+      {"the group tissue is missing",
+       [](hid_t f) { H5Ldelete(f, "tissue", H5P_DEFAULT); }},
       {"x has the shape (1000001)",
        [](hid_t f) { replace(f, "grid/x", H5T_NATIVE_DOUBLE, {1000001}); }},
       {"Ez has the shape (3, 2, 4), expected (3, 2, 3)", [](hid_t f) {
@@ -390,6 +424,64 @@ TEST(StoredResult, NamesWhatIsWrong)
                                                              << message;
     EXPECT_NE(message.find("result.h5"), std::string::npos) << message;
   }
+}
+
+/// The first collection of texts in a file: where its pieces begin, by number.
+struct Heap {
+  std::string bytes;
+  std::map<unsigned, std::size_t> pieces;  ///< 0: unused
+};
+
+/// \see postproc/hdf5_heap.hpp
+Heap heap_of(const std::filesystem::path& path)
+{
+  std::ifstream file(path, std::ios::binary);
+  Heap heap{{std::istreambuf_iterator<char>(file), {}}, {}};
+  const std::size_t begin = heap.bytes.find("GCOL");
+  const auto number = [&](std::size_t at, std::size_t bytes) {
+    std::uint64_t value = 0;
+    std::memcpy(&value, heap.bytes.data() + at, bytes);
+    return value;
+  };
+  const std::size_t end = begin + number(begin + 8, 8);
+  for (std::size_t at = begin + 16; at + 16 <= end;) {
+    const auto index = static_cast<unsigned>(number(at, 2));
+    const std::size_t size = number(at + 8, 8);
+    heap.pieces[index] = at;
+    at += index > 0 ? 16 + (size + 7) / 8 * 8 : size;
+  }
+  return heap;
+}
+
+TEST(StoredResult, RefusesTextsThatHdf5WouldNotComeToTheEndOf)
+{
+  const TemporaryFolder folder;
+  const std::filesystem::path path = write(folder, sample_result(), 3);
+  const auto with = [&](std::size_t at, std::uint64_t number, std::size_t bytes) {
+    Heap changed = heap_of(path);
+    std::memcpy(changed.bytes.data() + at, &number, bytes);
+    std::ofstream(folder / "changed.h5", std::ios::binary) << changed.bytes;
+    return refusal(folder / "changed.h5");
+  };
+  const Heap heap = heap_of(path);
+  ASSERT_TRUE(heap.pieces.contains(0) && heap.pieces.contains(1));
+  const std::size_t unused = heap.pieces.at(0);
+  EXPECT_NE(with(unused + 8, 0, 8).find("where its texts are"), std::string::npos);
+  EXPECT_NE(with(unused + 8, ~std::uint64_t{15}, 8).find("where its texts are"),
+            std::string::npos);
+  EXPECT_NE(with(heap.pieces.at(1) + 8, 1U << 20U, 8).find("where its texts are"),
+            std::string::npos);
+  // A reference to a piece that is not there: of the tissues' names.
+  std::size_t names = 0;
+  {
+    const hdf5::File file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, H5P_DEFAULT), "H5Fopen");
+    const hdf5::Dataset dataset(H5Dopen2(file.id(), "tissue/name", H5P_DEFAULT), "name");
+    names = H5Dget_offset(dataset.id());
+  }
+  for (const std::uint64_t number : {0U, 4000U}) {
+    EXPECT_NE(with(names + 12, number, 4).find("where its texts are"), std::string::npos);
+  }
+  EXPECT_EQ(with(names, heap.bytes[names] & 0xFF, 1), "accepted");
 }
 
 TEST(StoredResult, RefusesForeignAndCutFiles)
