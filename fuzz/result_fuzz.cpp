@@ -19,14 +19,7 @@ struct Good {
 [[nodiscard]] Good good_result()
 {
   const fuzz::ScratchFile scratch;
-  {
-    postproc::ResultFile file(scratch.path(), postproc::sample_grid(),
-                              postproc::sample_plan());
-    for (int n = 0; n < 3; ++n) {
-      file.append(postproc::sample_snapshot(n));
-    }
-    file.commit(postproc::sample_result());
-  }
+  postproc::write_sample(scratch.path(), postproc::sample_result(), 3);
   return {fuzz::content(scratch.path()), fuzz::places_in(scratch.path())};
 }
 
