@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "postproc/read_error.hpp"
 
@@ -63,6 +64,20 @@ void check_frequencies(const Result& result)
   }
 }
 
+/// From left to right; the outer media alone may have no end.
+void check_faces(const std::vector<LayerInfo>& layers)
+{
+  for (std::size_t n = 0; n < layers.size(); ++n) {
+    const auto& [tissue, from, to] = layers[n];
+    const bool left = within(from, farthest) || (n == 0 && from < 0.0);
+    const bool right = within(to, farthest) || (n + 1 == layers.size() && to > 0.0);
+    if (!left || !right || from > to) {
+      throw ReadError(
+          fmt::format("/layers has {} from {:g} to {:g} m", tissue, from, to));
+    }
+  }
+}
+
 void check_layers(const Result& result)
 {
   const bool row = result.mode == "1D";
@@ -85,12 +100,7 @@ void check_layers(const Result& result)
                       result.mode, row ? "without" : "with", f.frequency));
     }
   }
-  for (const LayerInfo& layer : result.layers) {
-    if (std::isnan(layer.from) || std::isnan(layer.to)) {
-      throw ReadError(fmt::format("/layers has {} from {:g} to {:g} m", layer.tissue,
-                                  layer.from, layer.to));
-    }
-  }
+  check_faces(result.layers);
 }
 
 void require_angles(const std::vector<double>& angles, const char* name)
@@ -102,6 +112,14 @@ void require_angles(const std::vector<double>& angles, const char* name)
   }
 }
 
+/// Levels of nothing at all are -infinity.
+[[nodiscard]] bool all_below_infinity(const std::vector<double>& values)
+{
+  return std::ranges::all_of(values, [](double value) {
+    return value < std::numeric_limits<double>::infinity();  // not NaN
+  });
+}
+
 void check_directions(const Result& result)
 {
   require_angles(result.sector_angle_deg, "/surface/angle");
@@ -110,6 +128,15 @@ void check_directions(const Result& result)
     if (f.far_field && (f.far_field->intensity.empty() || f.far_field->gain_db.empty())) {
       throw ReadError(
           fmt::format("/far_field has no intensity or no gain at {:g} Hz", f.frequency));
+    }
+    const bool sound = all_below_infinity(f.sector_power) &&
+                       (!f.far_field || (all_below_infinity(f.far_field->intensity) &&
+                                         all_below_infinity(f.far_field->gain_db))) &&
+                       (!f.antenna_gain || all_below_infinity(f.antenna_gain->gain_dbi));
+    if (!sound) {
+      throw ReadError(fmt::format(
+          "/surface, /far_field or /antenna_gain has what is no number at {:g} Hz",
+          f.frequency));
     }
   }
 }

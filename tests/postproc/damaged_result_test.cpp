@@ -144,6 +144,10 @@ TEST(StoredResult, NamesNumbersThatNoRunHas)
                  [](hid_t f) {
                    overwrite(f, "snapshots/time", {0.0, NAN, 1.0});
                  }},
+                {"/surface, /far_field or /antenna_gain has what is no number",
+                 [](hid_t f) {
+                   overwrite(f, "far_field/intensity", {1.0, HUGE_VAL, 1.0, 1, 1, 1});
+                 }},
                 {"the group tissue is missing",
                  [](hid_t f) { H5Ldelete(f, "tissue", H5P_DEFAULT); }}});
 }
