@@ -4,6 +4,7 @@ Runs under the sanitizers, too. Each file is made here, byte by byte.
 """
 
 import gzip
+import json
 import os
 import struct
 import sys
@@ -200,6 +201,14 @@ class HostileTest(slices.SliceTest):
             (self.folder / name).write_bytes(content)
             path = self.write(scenario(f"file: {name}, pixel: 2 mm, tissues: {{0: air, 1: muscle}}"))
             self.succeeds("check", path, "--quiet")
+
+    def test_a_volume_of_nearly_the_same_name_is_left_alone(self):
+        (self.folder / "a.nii.gz").write_bytes(gzip.compress(nifti()))
+        (self.folder / "a.nii").write_bytes(nifti(bytes(120)))
+        path = self.write(scenario("file: a.nii.gz, tissues: {0: air, 1: muscle}"))
+        report = json.loads(self.succeeds("check", path, "--json"))
+        pixels = {label["tissue"]: label["pixels"] for label in report["label_map"]["labels"]}
+        self.assertEqual(pixels, {"air": 72, "muscle": 48})
 
     def test_pictures(self):
         for name, content in pictures().items():
