@@ -22,7 +22,7 @@ constexpr int picture_width = 160;  // small ones are drawn sooner
 
 constexpr const char* slice = R"(title: Invented small slice
 mode: TMz
-grid: {cell: 4 mm, size: [136 mm, 128 mm], absorbing_cells: 8}
+grid: {cell: 4 mm, size: [168 mm, 160 mm], absorbing_cells: 8}
 body:
   shapes:
     - {tissue: muscle, circle: {center: [0 mm, 0 mm], radius: 24 mm}}
