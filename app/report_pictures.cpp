@@ -23,7 +23,6 @@ namespace {
 namespace fs = std::filesystem;
 using Json = nlohmann::ordered_json;
 
-constexpr int picture_width = 960;  // [px]
 constexpr std::size_t most_frequencies = 6;
 
 /// A folder of this process alone, gone with the object.
@@ -106,7 +105,7 @@ Json ReportPictures::of(const std::string& quantity) const
   PictureOrder order;
   order.quantities = {quantity};
   order.frequencies = shown_frequencies(result_.frequencies.size());
-  order.look.width = picture_width;
+  order.look.width = width_;
   order.curves_as = "svg";
   const ScratchFolder scratch;
   std::vector<std::string> names;

@@ -15,8 +15,9 @@ namespace torsowave::app {
 class ReportPictures {
 public:
   /// \param result, moments  outlive the object
-  ReportPictures(const postproc::Result& result, const Moments& moments)
-      : result_(result), moments_(moments)
+  /// \param width  of a picture [px]
+  ReportPictures(const postproc::Result& result, const Moments& moments, int width)
+      : result_(result), moments_(moments), width_(width)
   {
   }
 
@@ -31,6 +32,7 @@ public:
 private:
   const postproc::Result& result_;
   const Moments& moments_;
+  int width_;
 };
 
 }  // namespace torsowave::app

@@ -312,10 +312,10 @@ void add_table(Json& section, const std::optional<TextTable>& table,
   return section;
 }
 
-[[nodiscard]] Json sections_of(const Material& of)
+[[nodiscard]] Json sections_of(const Material& of, int picture_width)
 {
   const Result& result = of.side.result;
-  const ReportPictures pictures(result, of.moments);
+  const ReportPictures pictures(result, of.moments, picture_width);
   Json sections = Json::array();
   const auto add = [&sections](Json section) {
     const bool shows = !section["pictures"].empty() || !section["charts"].empty() ||
@@ -353,7 +353,7 @@ void add_table(Json& section, const std::optional<TextTable>& table,
 
 }  // namespace
 
-Json result_page(const fs::path& folder)
+Json result_page(const fs::path& folder, int picture_width)
 {
   const fs::path file = result_file_of(folder.string());
   Material of{{postproc::read_result(file), postproc::StoredSnapshots(file)},
@@ -371,7 +371,7 @@ Json result_page(const fs::path& folder)
   page["title"] = result.title.empty() ? folder.filename().string() : result.title;
   page["subtitle"] = fmt::format("{}, {}, run on {}", result.mode, result.source.kind,
                                  result.created.substr(0, 10));
-  page["sections"] = sections_of(of);
+  page["sections"] = sections_of(of, picture_width);
   return page;
 }
 

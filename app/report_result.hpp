@@ -8,9 +8,13 @@
 
 namespace torsowave::app {
 
+inline constexpr int usual_picture_width = 960;  ///< [px]
+
 /// Everything that the page of a result folder shows (\see report_parts.hpp).
+/// \param picture_width  [px]
 /// \throws postproc::ReadError  The folder holds no whole result.
 /// \throws postproc::WriteError, postproc::FontError  Pictures cannot be drawn.
-[[nodiscard]] nlohmann::ordered_json result_page(const std::filesystem::path& folder);
+[[nodiscard]] nlohmann::ordered_json result_page(const std::filesystem::path& folder,
+                                                 int picture_width = usual_picture_width);
 
 }  // namespace torsowave::app

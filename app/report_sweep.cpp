@@ -3,12 +3,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
 #include <set>
 #include <system_error>
+#include <utility>
 
 #include "app/report_parts.hpp"
 #include "app/report_sweep_charts.hpp"
@@ -27,6 +29,14 @@ using postproc::TableColumn;
 
 constexpr std::size_t most_rows = 3000;  // more make a page slow
 constexpr std::size_t most_columns = 3;  // of figures in charts
+
+/// Columns that a page takes for granted, and whether they hold texts.
+constexpr std::array<std::pair<const char*, bool>, 5> needed_columns{
+    {{"case", false},
+     {"id", true},
+     {"status", true},
+     {"frequency_hz", false},
+     {"error", true}}};
 
 [[nodiscard]] std::string text_of(const fs::path& path)
 {
@@ -48,12 +58,13 @@ constexpr std::size_t most_columns = 3;  // of figures in charts
         path.string(), folder.string()));
   }
   Table table = postproc::read_table(path);
-  for (const char* column : {"case", "id", "status", "frequency_hz", "error"}) {
-    if (table.find(column) == nullptr) {
-      throw postproc::ReadError(
-          fmt::format("{}: has no column {}; make it anew with \"torsowave sweep "
-                      "SWEEP.yaml -o {} --collect\"",
-                      path.string(), column, folder.string()));
+  for (const auto& [name, is_text] : needed_columns) {
+    const TableColumn* column = table.find(name);
+    if (column == nullptr || column->unit.empty() != is_text) {
+      throw postproc::ReadError(fmt::format(
+          "{}: has no column {} of {}; make it anew with \"torsowave sweep "
+          "SWEEP.yaml -o {} --collect\"",
+          path.string(), name, is_text ? "texts" : "numbers", folder.string()));
     }
   }
   return table;
@@ -195,23 +206,36 @@ constexpr std::size_t most_columns = 3;  // of figures in charts
   return fmt::format("What do loss and margins depend on, when these vary: {}?", names);
 }
 
+/// Which program made a case; empty where its folder or summary is not there. \param id
+/// as the table has it, which may be anything
+[[nodiscard]] std::string program_of(const fs::path& folder, const std::string& id)
+{
+  const fs::path path = folder / "cases" / id / "summary.json";
+  std::error_code ignored;
+  if (fs::path(id).filename() != id || !fs::is_regular_file(path, ignored)) {
+    return "";
+  }
+  try {
+    const auto summary = postproc::read_summary_values(text_of(path));
+    return fmt::format("torsowave {}, revision {}", summary.tool_version,
+                       summary.tool_revision);
+  } catch (const postproc::SummaryError& error) {
+    throw postproc::ReadError(
+        fmt::format("{} {}; run the sweep again", path.string(), error.what()));
+  }
+}
+
 /// Which program made the cases: that of the first one that is done.
 [[nodiscard]] Json provenance_of(const fs::path& folder, const Table& table)
 {
   TextTable text({{"", "", Align::left}, {"", "", Align::left}});
-  for (std::size_t r = 0; r < table.rows; ++r) {
-    if (table.find("status")->texts[r] == "done") {
-      const fs::path path =
-          folder / "cases" / table.find("id")->texts[r] / "summary.json";
-      std::error_code ignored;
-      if (fs::exists(path, ignored)) {
-        const postproc::SummaryValues summary =
-            postproc::read_summary_values(text_of(path));
-        text.add_row({"program of the cases",
-                      fmt::format("torsowave {}, revision {}", summary.tool_version,
-                                  summary.tool_revision)});
-      }
-      break;
+  const std::vector<std::string>& status = table.find("status")->texts;
+  const auto done = std::ranges::find(status, "done");
+  if (done != status.end()) {
+    const auto row = static_cast<std::size_t>(done - status.begin());
+    const std::string program = program_of(folder, table.find("id")->texts[row]);
+    if (!program.empty()) {
+      text.add_row({"program of the cases", program});
     }
   }
   text.add_row({"table", "table.h5 and table.csv in the folder of the sweep"});

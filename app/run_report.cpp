@@ -50,6 +50,12 @@ constexpr std::size_t legible = 100;
   return found == items.end() ? std::nullopt : std::optional(found->second);
 }
 
+/// Of a list that may be empty; NaN: not known.
+[[nodiscard]] std::optional<double> item(const std::vector<double>& values, std::size_t n)
+{
+  return n < values.size() ? std::optional(values[n]) : std::nullopt;
+}
+
 /// Of the power delivered: its own grid error in the place of that of what leaves.
 [[nodiscard]] std::optional<double> source_spread(const Result& result,
                                                   const FrequencyResult& f)
@@ -89,7 +95,7 @@ struct Share {
   }
   for (std::size_t n = 0; n < f.slab->absorbed_by_layer.size(); ++n) {
     shares.push_back({"absorbed in\n" + result.layers.at(n + 1).tissue,
-                      f.slab->absorbed_by_layer[n], errors.absorbed_by_layer.at(n)});
+                      f.slab->absorbed_by_layer[n], item(errors.absorbed_by_layer, n)});
   }
   if (is_wave(result)) {
     shares.push_back(
@@ -250,13 +256,15 @@ std::optional<TextTable> far_field_table(const Result& result)
     const postproc::FarFieldResult& far = *f.far_field;
     const auto peak = std::ranges::max_element(far.intensity);
     const auto n = static_cast<std::size_t>(peak - far.intensity.begin());
+    const auto last = item(wave ? far.scattering_width : far.insertion_gain_db, n);
     const double mean = std::accumulate(far.intensity.begin(), far.intensity.end(), 0.0) /
                         static_cast<double>(far.intensity.size());
     table.add_row({frequency_text(f), fmt::format("{:g}", result.far_angle_deg.at(n)),
                    fmt::format("{:.4g}", *peak), fmt::format("{:.2f}", far.gain_db[n]),
                    level(*peak, mean),
-                   wave ? fmt::format("{:.4g}", far.scattering_width[n])
-                        : fmt::format("{:.2f}", far.insertion_gain_db[n])});
+                   !last  ? "-"
+                   : wave ? fmt::format("{:.4g}", *last)
+                          : fmt::format("{:.2f}", *last)});
   }
   return table;
 }
@@ -289,8 +297,11 @@ std::optional<TextTable> antenna_gain_table(const Result& result)
     }
     const std::vector<double>& gain = f.antenna_gain->gain_dbi;
     const auto [low, high] = std::ranges::minmax_element(gain);
-    const double best = result.far_angle_deg.at(high - gain.begin());
-    const double worst = result.far_angle_deg.at(low - gain.begin());
+    const auto angle_of = [&](auto at) {
+      return result.far_angle_deg.at(static_cast<std::size_t>(at - gain.begin()));
+    };
+    const double best = angle_of(high);
+    const double worst = angle_of(low);
     const auto all = postproc::combined_uncertainty(f.antenna_gain->uncertainty_db);
     table.add_row(
         {frequency_text(f), fmt::format("{:g}", best), postproc::side_of_body(best),

@@ -19,7 +19,7 @@ endif()
 function(torsowave_compile_quickly target)
   target_compile_options(
     ${target} PRIVATE $<$<CXX_COMPILER_ID:GNU>:-Wno-maybe-uninitialized>)
-  if(TORSOWAVE_SANITIZE)
+  if(TORSOWAVE_SANITIZE AND NOT TORSOWAVE_FUZZ)
     target_compile_options(${target} PRIVATE -O0)
   elseif(CMAKE_BUILD_TYPE STREQUAL "Release")
     target_compile_options(${target} PRIVATE -O1)

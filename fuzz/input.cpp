@@ -114,6 +114,32 @@ void ScratchFile::fill(std::span<const std::uint8_t> bytes) const
   }
 }
 
+ScratchFolder::ScratchFolder()
+{
+  std::string name =
+      (std::filesystem::temp_directory_path() / "torsowave-fuzz-XXXXXX").string();
+  if (::mkdtemp(name.data()) == nullptr) {
+    throw std::runtime_error("cannot create " + name);
+  }
+  path_ = name;
+}
+
+ScratchFolder::~ScratchFolder()
+{
+  std::error_code ignored;
+  std::filesystem::remove_all(path_, ignored);
+}
+
+void fill(const std::filesystem::path& path, std::span<const std::uint8_t> bytes)
+{
+  std::ofstream file(path, std::ios::binary);
+  file << as_text(bytes.data(), bytes.size());
+  file.close();
+  if (!file) {
+    throw std::runtime_error("cannot write " + path.string());
+  }
+}
+
 Bytes content(const std::filesystem::path& path)
 {
   std::ifstream file(path, std::ios::binary);

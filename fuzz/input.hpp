@@ -51,6 +51,27 @@ private:
   int descriptor_;
 };
 
+/// A folder in the one for temporary files, removed at the end with all that it holds.
+class ScratchFolder {
+public:
+  ScratchFolder();
+  ~ScratchFolder();
+  ScratchFolder(const ScratchFolder&) = delete;
+  ScratchFolder& operator=(const ScratchFolder&) = delete;
+
+  [[nodiscard]] std::filesystem::path operator/(const std::string& name) const
+  {
+    return path_ / name;
+  }
+  [[nodiscard]] const std::filesystem::path& path() const noexcept { return path_; }
+
+private:
+  std::filesystem::path path_;
+};
+
+/// Replaces the content of a file, or makes it.
+void fill(const std::filesystem::path& path, std::span<const std::uint8_t> bytes);
+
 [[nodiscard]] Bytes content(const std::filesystem::path& path);
 
 [[nodiscard]] inline std::string_view as_text(const std::uint8_t* data, std::size_t size)

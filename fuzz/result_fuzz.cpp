@@ -19,14 +19,7 @@ struct Good {
 [[nodiscard]] Good good_result()
 {
   const fuzz::ScratchFile scratch;
-  {
-    postproc::ResultFile file(scratch.path(), postproc::sample_grid(),
-                              postproc::sample_plan());
-    for (int n = 0; n < 3; ++n) {
-      file.append(postproc::sample_snapshot(n));
-    }
-    file.commit(postproc::sample_result());
-  }
+  postproc::write_sample(scratch.path(), postproc::sample_result(), 3);
   return {fuzz::content(scratch.path()), fuzz::places_in(scratch.path())};
 }
 
@@ -41,12 +34,14 @@ void look(const postproc::Result& result)
   }
 }
 
-void read(const std::filesystem::path& file)
+/// \param as_it_is  nothing in it was changed
+void read(const std::filesystem::path& file, bool as_it_is)
 {
   try {
     look(postproc::read_result(file));
   } catch (const postproc::ReadError&) {
-    // Refused; its snapshots may still be good.
+    // Its snapshots may still be good.
+    fuzz::require(!as_it_is, "a refusal of a good result");
   }
   try {
     const postproc::StoredSnapshots snapshots(file);
@@ -78,6 +73,6 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     file.fill(good.bytes);
     fuzz::edit_places(file.path(), good.places, input);
   }
-  read(file.path());
+  read(file.path(), size == 1 && data[0] > 0);
   return 0;
 }

@@ -1,9 +1,5 @@
 // A sweep file beside a small base scenario: "base: base.yaml".
 
-#include <unistd.h>
-
-#include <fstream>
-
 #include "fuzz/input.hpp"
 #include "scenarios/input_error.hpp"
 #include "scenarios/sweep_plan.hpp"
@@ -23,28 +19,20 @@ waveform: {type: pulse, center: 915 MHz, bandwidth: 1.4 GHz}
 frequencies: [700 MHz, 915 MHz]
 )";
 
-/// Removed at the end of the process.
-class Folder {
+/// With the base in it.
+class SweepFolder {
 public:
-  Folder()
+  SweepFolder()
   {
-    std::string name = (fs::temp_directory_path() / "torsowave-fuzz-XXXXXX").string();
-    torsowave::fuzz::require(::mkdtemp(name.data()) != nullptr, "no folder");
-    path_ = name;
-    std::ofstream(path_ / "base.yaml") << base;
+    const std::string_view text = base;
+    torsowave::fuzz::fill(
+        folder_ / "base.yaml",
+        {reinterpret_cast<const std::uint8_t*>(text.data()), text.size()});
   }
-  ~Folder()
-  {
-    std::error_code ignored;
-    fs::remove_all(path_, ignored);
-  }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-
-  [[nodiscard]] fs::path sweep() const { return path_ / "sweep.yaml"; }
+  [[nodiscard]] fs::path sweep() const { return folder_ / "sweep.yaml"; }
 
 private:
-  fs::path path_;
+  torsowave::fuzz::ScratchFolder folder_;
 };
 
 }  // namespace
@@ -53,8 +41,8 @@ private:
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size)
 {
   using namespace torsowave::scenarios;
-  static const Folder folder;
-  std::ofstream(folder.sweep(), std::ios::binary) << torsowave::fuzz::as_text(data, size);
+  static const SweepFolder folder;
+  torsowave::fuzz::fill(folder.sweep(), {data, size});
   for (const bool keep_faulty : {false, true}) {
     try {
       const SweepPlan plan = read_sweep(folder.sweep(), "fuzz", keep_faulty);

@@ -65,8 +65,13 @@ constexpr const char* remedy =
   if (!stream) {
     throw FontError(fmt::format("cannot open the font {}; {}", file.string(), remedy));
   }
-  std::vector<unsigned char> bytes((std::istreambuf_iterator<char>(stream)),
-                                   std::istreambuf_iterator<char>());
+  std::error_code ignored;
+  const std::uintmax_t size = std::filesystem::file_size(file, ignored);
+  std::vector<unsigned char> bytes(ignored ? 0 : static_cast<std::size_t>(size));
+  // At once: byte by byte it was the longest part of a small picture.
+  stream.read(reinterpret_cast<char*>(bytes.data()),
+              static_cast<std::streamsize>(bytes.size()));
+  bytes.resize(static_cast<std::size_t>(stream.gcount()));
   return bytes;
 }
 

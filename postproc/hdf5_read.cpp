@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "postproc/hdf5_heap.hpp"
 #include "postproc/read_error.hpp"
 
 namespace torsowave::postproc::hdf5 {
@@ -314,6 +315,7 @@ std::vector<std::string> read_texts(hid_t group, const std::string& name,
   if (pointers.empty()) {
     return {};
   }
+  require_sound_texts(dataset.id(), name, pointers.size());
   const Type type = text_type();
   check(H5Dread(dataset.id(), type.id(), H5S_ALL, H5S_ALL, H5P_DEFAULT, pointers.data()),
         "H5Dread of " + name);

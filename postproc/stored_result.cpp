@@ -8,8 +8,10 @@
 #include <utility>
 
 #include "postproc/figure_raster.hpp"
+#include "postproc/hdf5_heap.hpp"
 #include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_result.hpp"
+#include "postproc/result_check.hpp"
 
 namespace torsowave::postproc {
 namespace {
@@ -55,6 +57,7 @@ auto reading(const std::filesystem::path& path, Work work)
     throw ReadError("it is no HDF5 file, or one that cannot be opened");
   }
   hdf5::File file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, H5P_DEFAULT), "H5Fopen");
+  hdf5::require_sound_heaps(file.id(), path);
   const auto format = hdf5::text_attribute(file.id(), "format");
   if (format != "torsowave-result") {
     throw ReadError(format ? fmt::format("its attribute format is {}, not "
@@ -193,16 +196,12 @@ void read_materials(hid_t group, Result& result)
 
 void read_tissue(hid_t file, Result& result)
 {
-  if (!hdf5::has(file, "tissue")) {
-    return;
-  }
   const hdf5::Group group = hdf5::open_group(file, "tissue");
   const hid_t id = group.id();
   const hdf5::Shape names{hdf5::length_of(id, "name", most_names)};
   result.tissues = hdf5::read_texts(id, "name", names);
-  if (hdf5::has(id, "title")) {
-    result.tissue_titles = hdf5::read_texts(id, "title", names);
-  }
+  result.tissue_titles =
+      hdf5::has(id, "title") ? hdf5::read_texts(id, "title", names) : result.tissues;
   result.labels = hdf5::read_labels(id, "label", plane_of(result.grid));
   const auto largest = std::ranges::max_element(result.labels);
   if (largest != result.labels.end() && *largest >= result.tissues.size()) {
@@ -350,6 +349,7 @@ void read_refinement(hid_t file, Result& result)
   read_energy(file, result.energy);
   hdf5::read_layers(file, result);
   read_refinement(file, result);
+  require_possible(result);
   return result;
 }
 
@@ -404,6 +404,7 @@ struct StoredSnapshots::State {
     plan.units = text(field.id(), "units", plan.field);
     plan.long_name = text(field.id(), "long_name", plan.field);
     times = hdf5::read_doubles(group.id(), "time", {count});
+    require_ascending(times, "/snapshots/time");
   }
 
   void read(std::size_t index, std::vector<float>& values) const

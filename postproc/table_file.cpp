@@ -7,6 +7,7 @@
 #include <stdexcept>
 
 #include "postproc/atomic_file.hpp"
+#include "postproc/hdf5_heap.hpp"
 #include "postproc/hdf5_output.hpp"
 #include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_write.hpp"
@@ -98,6 +99,7 @@ Table read_table(const std::filesystem::path& path)
   try {
     const hdf5::File file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, H5P_DEFAULT),
                           "H5Fopen of " + path.string());
+    hdf5::require_sound_heaps(file.id(), path);
     require_format(file.id());
     return columns_of(file.id());
   } catch (const ReadError& error) {

@@ -85,7 +85,8 @@ LayerErrors combined_layer_errors(const FrequencyResult& at)
                      sum(fit.into_first, grid.into_first),
                      sum(fit.into_last, grid.into_last), grid.absorbed_by_layer};
   for (std::size_t n = 0; n < errors.absorbed_by_layer.size(); ++n) {
-    errors.absorbed_by_layer[n] += fit.absorbed_by_layer.at(n) + others;
+    const bool known = n < fit.absorbed_by_layer.size();
+    errors.absorbed_by_layer[n] += (known ? fit.absorbed_by_layer[n] : 0.0) + others;
   }
   return errors;
 }

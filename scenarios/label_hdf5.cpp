@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "postproc/atomic_file.hpp"
+#include "postproc/hdf5_heap.hpp"
 #include "postproc/hdf5_read.hpp"
 #include "postproc/read_error.hpp"
 #include "scenarios/label_image.hpp"
@@ -148,6 +149,7 @@ void find_names(hid_t file, const std::string& inside, LabelImage& image)
   }
   const hdf5::File file(H5Fopen(source.file.c_str(), H5F_ACC_RDONLY, H5P_DEFAULT),
                         "H5Fopen");
+  hdf5::require_sound_heaps(file.id(), source.file);
   const hdf5::Dataset dataset = hdf5::open_dataset(file.id(), source.inside);
   require_integers(dataset.id(), source.inside);
   const hdf5::Shape shape = lengths_of(dataset.id(), source.inside);

@@ -1,10 +1,10 @@
 #include <fmt/format.h>
 #include <nifti1_io.h>
+#include <zlib.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdlib>
 #include <memory>
 #include <numbers>
 #include <sstream>
@@ -64,7 +64,10 @@ constexpr double worth_a_note = 0.1;
   std::array<bool, 3> done{};
   double worst = 0.0;
   for (std::size_t c = 0; c < 3; ++c) {
-    const std::array<double, 3> column{matrix.m[0][c], matrix.m[1][c], matrix.m[2][c]};
+    std::array<double, 3> column{};
+    for (std::size_t k = 0; k < 3; ++k) {
+      column.at(k) = static_cast<double>(matrix.m[k][c]);
+    }
     const double length = std::hypot(column[0], column[1], column[2]);
     if (!(length > 0.0) && shape.voxels.at(c) == 1) {
       continue;
@@ -88,7 +91,7 @@ constexpr double worth_a_note = 0.1;
     placed.voxel_axis.at(w) = c;
     placed.ascending.at(w) = column.at(w) > 0.0;
     placed.size.at(w) = length;
-    const double begin = matrix.m[w][3];
+    const auto begin = static_cast<double>(matrix.m[w][3]);
     const double end = begin + column.at(w) * (shape.voxels.at(c) - 1);
     placed.lowest.at(w) = std::min(begin, end) - 0.5 * length;
   }
@@ -186,30 +189,64 @@ void take_voxels(const void* data, std::size_t count, std::vector<std::int32_t>&
   return labels;
 }
 
-/// The slice across one voxel axis, the other two in the file's order.
-[[nodiscard]] std::vector<std::int32_t> read_slice(nifti_image& image,
-                                                   const NiftiShape& shape,
+/// Rows of voxels along the first axis, wherever they stand in a file.
+class RowReader {
+public:
+  RowReader(const std::filesystem::path& file, const NiftiShape& shape)
+      : file_(gzopen(file.c_str(), "rb")),
+        shape_(shape),
+        row_(static_cast<std::size_t>(shape.voxels[0]) *
+             static_cast<std::size_t>(shape.bytes))
+  {
+  }
+
+  /// \throws LabelFileError
+  [[nodiscard]] const std::vector<char>& row(int y, int z)
+  {
+    const auto before = static_cast<z_off_t>(z) * shape_.voxels[1] + y;
+    const z_off_t place = shape_.data_begin + before * static_cast<z_off_t>(row_.size());
+    const int wanted = static_cast<int>(row_.size());
+    if (!file_ || gzseek(file_.get(), place, SEEK_SET) != place ||
+        gzread(file_.get(), row_.data(), static_cast<unsigned>(wanted)) != wanted) {
+      throw LabelFileError("file",
+                           "is damaged: its voxels cannot be read to their end; make or "
+                           "copy it again");
+    }
+    return row_;
+  }
+
+private:
+  GzHandle file_;
+  const NiftiShape& shape_;
+  std::vector<char> row_;
+};
+
+/// The slice across one voxel axis, the other two in the file's order. Not read by the
+/// library, which takes the voxels of "a.nii.gz" from a file "a.nii" where there is one.
+[[nodiscard]] std::vector<std::int32_t> read_slice(const std::filesystem::path& file,
+                                                   int type, const NiftiShape& shape,
                                                    std::size_t across, int slice)
 {
-  std::array<int, 8> dims{image.dim[0], -1, -1, -1, 0, 0, 0, 0};
-  std::size_t count = 1;
-  for (std::size_t c = 0; c < 3; ++c) {
-    if (c == across) {
-      dims.at(c + 1) = slice;
-    } else {
-      count *= static_cast<std::size_t>(shape.voxels.at(c));
+  const std::ptrdiff_t bytes = shape.bytes;
+  const auto is_in = [&](std::size_t axis, int n) {
+    return axis != across || n == slice;
+  };
+  RowReader reader(file, shape);
+  std::vector<char> voxels;
+  for (int z = 0; z < shape.voxels[2]; ++z) {
+    for (int y = 0; y < shape.voxels[1]; ++y) {
+      if (is_in(1, y) && is_in(2, z)) {
+        const std::vector<char>& row = reader.row(y, z);
+        const auto first = row.begin() + (across == 0 ? slice * bytes : 0);
+        voxels.insert(voxels.end(), first, across == 0 ? first + bytes : row.end());
+      }
     }
   }
-  void* read = nullptr;
-  const int bytes = nifti_read_collapsed_image(&image, dims.data(), &read);
-  const std::unique_ptr<void, decltype(&std::free)> data(read, &std::free);
-  const std::size_t wanted = count * static_cast<std::size_t>(shape.bytes);
-  if (!data || bytes < 0 || static_cast<std::size_t>(bytes) != wanted) {
-    throw LabelFileError("file",
-                         "is damaged: its voxels cannot be read to their end; make or "
-                         "copy it again");
+  const std::size_t count = voxels.size() / static_cast<std::size_t>(bytes);
+  if (shape.swapped && bytes > 1) {
+    nifti_swap_Nbytes(count, shape.bytes, voxels.data());
   }
-  return voxels_of(image.datatype, data.get(), count);
+  return voxels_of(type, voxels.data(), count);
 }
 
 /// A label table in a comment of the file (extension of code 6): lines of a label and its
@@ -289,8 +326,8 @@ LabelImage read_label_nifti(const LabelSource& source)
   check_map_size(shape.voxels.at(placed.voxel_axis.at(horizontal)),
                  shape.voxels.at(placed.voxel_axis.at(vertical)));
   const int slice = chosen_slice(source, shape.voxels.at(voxel_axis));
-  arrange(read_slice(*file, shape, voxel_axis, slice), shape, placed, horizontal,
-          vertical, image);
+  arrange(read_slice(source.file, file->datatype, shape, voxel_axis, slice), shape,
+          placed, horizontal, vertical, image);
   read_names(*file, image);
   return image;
 }

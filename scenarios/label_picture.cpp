@@ -103,6 +103,27 @@ void take_samples(const Sample* samples, int channels, int divisor, LabelImage& 
   return samples.grey && samples.depth < 8 ? 255 / ((1 << samples.depth) - 1) : 1;
 }
 
+/// A pixel without a colour would take what is left in memory. \throws LabelFileError
+void check_colours(const std::string& png, const PngSamples& stored)
+{
+  const std::string numbers = without_palette(png);
+  LabelImage image;
+  int channels = 0;
+  const StbSamples<stbi_uc> samples(stbi_load_from_memory(
+      reinterpret_cast<const stbi_uc*>(numbers.data()), static_cast<int>(numbers.size()),
+      &image.nx, &image.ny, &channels, 1));
+  if (!samples) {
+    picture_is_damaged("its pixels cannot be decoded");
+  }
+  const std::size_t count =
+      static_cast<std::size_t>(image.nx) * static_cast<std::size_t>(image.ny);
+  const auto* largest = std::max_element(samples.get(), samples.get() + count);
+  if (*largest / stretch_of({stored.depth, true, 0}) >=
+      static_cast<int>(stored.colours)) {
+    picture_is_damaged("a pixel has a colour that its palette lacks");
+  }
+}
+
 }  // namespace
 
 LabelImage read_label_picture(const std::filesystem::path& file)
@@ -124,6 +145,9 @@ LabelImage read_label_picture(const std::filesystem::path& file)
                          "(pictures), .nii and .nii.gz (NIfTI-1), FILE.h5:/ARRAY (HDF5)");
   }
   check_map_size(image.nx, image.ny);
+  if (stored.colours > 0) {
+    check_colours(bytes, stored);
+  }
   const bool deep = stbi_is_16_bit_from_memory(data, size) != 0;
   if (deep && channels >= 3) {
     throw LabelFileError("file", "has colours of 16 bits; store them with 8 bits each");

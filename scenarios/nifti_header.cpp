@@ -26,11 +26,6 @@ constexpr int first_data = 352;  // after the header and the extension flag
 constexpr float farthest_data = 16.0F * 1024.0F * 1024.0F;
 constexpr int nifti_2_header_bytes = 540;
 
-struct GzClose {
-  void operator()(gzFile file) const { gzclose(file); }
-};
-using GzHandle = std::unique_ptr<std::remove_pointer_t<gzFile>, GzClose>;
-
 [[noreturn]] void refuse_file(std::string_view problem)
 {
   throw LabelFileError("file", std::string(problem));
@@ -244,16 +239,18 @@ NiftiShape check_nifti_header(const std::filesystem::path& file)
     refuse_file(compressed ? "is compressed; name it .nii.gz"
                            : "is not compressed; name it .nii");
   }
-  const NiftiShape shape = shape_of(header);
+  NiftiShape shape = shape_of(header);
   check_numbers(header, shape);
   const float begin = header.vox_offset;
   if (!(begin >= first_data && begin <= farthest_data) || begin != std::floor(begin)) {
     refuse_file(fmt::format("is damaged: its data would begin at byte {}", begin));
   }
-  check_length(file, shape, begin, compressed);
-  check_extensions(handle.get(), static_cast<int>(begin), swapped);
+  shape.swapped = swapped;
+  shape.data_begin = static_cast<int>(begin);
+  check_length(file, shape, shape.data_begin, compressed);
+  check_extensions(handle.get(), shape.data_begin, swapped);
   if (compressed) {
-    check_packed(handle.get(), shape, begin);
+    check_packed(handle.get(), shape, shape.data_begin);
   }
   return shape;
 }

@@ -3,8 +3,8 @@
 #include <fmt/format.h>
 #include <zlib.h>
 
+#include <algorithm>
 #include <array>
-#include <cmath>
 #include <cstdint>
 #include <new>
 
@@ -20,15 +20,6 @@ constexpr std::string_view png_signature{"\x89PNG\r\n\x1a\n", 8};
   std::uint32_t value = 0;
   for (const char c : bytes.substr(0, 4)) {
     value = (value << 8U) | static_cast<unsigned char>(c);
-  }
-  return value;
-}
-
-[[nodiscard]] std::uint32_t little_endian(std::string_view bytes, std::size_t count)
-{
-  std::uint32_t value = 0;
-  for (std::size_t n = count; n-- > 0;) {
-    value = (value << 8U) | static_cast<unsigned char>(bytes[n]);
   }
   return value;
 }
@@ -79,6 +70,7 @@ struct PngHeader {
   std::uint32_t width = 0;
   std::uint32_t height = 0;
   PngSamples samples;
+  bool palette = false;  ///< pixels are numbers of its colours
 };
 
 [[nodiscard]] PngHeader header_of_png(std::string_view data)
@@ -89,7 +81,8 @@ struct PngHeader {
   }
   const PngHeader header{big_endian(data),
                          big_endian(data.substr(4)),
-                         {static_cast<unsigned char>(data[8]), data[9] == 0}};
+                         {static_cast<unsigned char>(data[8]), data[9] == 0, 0},
+                         data[9] == 3};
   check_map_size(header.width, header.height);
   return header;
 }
@@ -139,6 +132,8 @@ bool is_png(std::string_view bytes)
 PngSamples check_png(std::string_view bytes)
 {
   constexpr std::size_t beside_body = 8;  // length and check sum
+  constexpr std::size_t bytes_of_colour = 3;
+  constexpr unsigned ancillary = 0x20;  // in the first letter (ISO/IEC 15948, 5.4)
   PngHeader header;
   PixelCount pixels;
   bool first = true;
@@ -151,10 +146,15 @@ PngSamples check_png(std::string_view bytes)
     if (first) {
       header = header_of_png(body.substr(4));
       first = false;
+    } else if (type == "PLTE") {
+      header.samples.colours = header.palette ? (body.size() - 4) / bytes_of_colour : 0;
     } else if (type == "IDAT") {
       pixels.add(body.substr(4), most_unpacked(header));
     } else if (type == "IEND") {
       break;
+    } else if ((static_cast<unsigned char>(type[0]) & ancillary) == 0) {
+      picture_is_damaged(
+          "it has a chunk of an unknown kind that must not be passed over");
     }
     at += beside_body + body.size();
   }
@@ -164,23 +164,22 @@ PngSamples check_png(std::string_view bytes)
   return header.samples;
 }
 
-void check_bmp(std::string_view bytes)
+std::string without_palette(std::string_view png)
 {
-  // BITMAPFILEHEADER and BITMAPINFOHEADER (from memory): offset of the pixels at 10, size
-  // of the second header at 14, width at 18, height at 22, bits of a pixel at 28.
-  constexpr std::size_t headers = 54;
-  constexpr std::uint32_t info_header = 40;
-  if (bytes.size() < headers || little_endian(bytes.substr(14), 4) < info_header) {
-    picture_is_damaged("its header is too short");
+  constexpr std::size_t first_chunk = png_signature.size();
+  constexpr std::size_t colour_type = first_chunk + 8 + 9;
+  std::string grey(png);
+  grey[colour_type] = 0;
+  // What is transparent is told by another rule in grey pictures.
+  for (std::size_t at = first_chunk; at + 12 <= grey.size();) {
+    const std::size_t length = big_endian(std::string_view(grey).substr(at));
+    if (grey.compare(at + 4, 4, "tRNS") == 0) {
+      std::ranges::copy(std::string_view("skIp"),
+                        grey.begin() + static_cast<std::ptrdiff_t>(at) + 4);
+    }
+    at += 12 + length;
   }
-  const double width = static_cast<std::int32_t>(little_endian(bytes.substr(18), 4));
-  const double height = static_cast<std::int32_t>(little_endian(bytes.substr(22), 4));
-  check_map_size(width, std::abs(height));
-  const double bits = little_endian(bytes.substr(28), 2);
-  const double begin = little_endian(bytes.substr(10), 4);
-  if (begin + width * bits / 8.0 * std::abs(height) > static_cast<double>(bytes.size())) {
-    picture_is_damaged("it is too short for its pixels");
-  }
+  return grey;
 }
 
 }  // namespace torsowave::scenarios

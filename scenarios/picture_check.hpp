@@ -3,6 +3,8 @@
 
 #pragma once
 
+#include <cstddef>
+#include <string>
 #include <string_view>
 
 namespace torsowave::scenarios {
@@ -11,6 +13,7 @@ namespace torsowave::scenarios {
 struct PngSamples {
   int depth = 8;  ///< bits
   bool grey = false;
+  std::size_t colours = 0;  ///< in the palette; 0: without one
 };
 
 [[nodiscard]] bool is_png(std::string_view bytes);
@@ -20,7 +23,12 @@ struct PngSamples {
 /// another label. \throws LabelFileError
 [[nodiscard]] PngSamples check_png(std::string_view bytes);
 
-/// Whether a BMP file is as long as its pixels. \throws LabelFileError
+/// A PNG with a palette as a grey one of the same depth, for a decoder that compares no
+/// check sums: its samples are the numbers of the colours.
+[[nodiscard]] std::string without_palette(std::string_view png);
+
+/// Whether a BMP file is as long as its pixels, and has the colours that they name.
+/// \throws LabelFileError
 void check_bmp(std::string_view bytes);
 
 /// \throws LabelFileError  "is damaged: " and what.

@@ -16,6 +16,7 @@ namespace {
 
 constexpr std::size_t most_labels = 65'536;
 constexpr int default_small_part = 3;
+constexpr double least_pixel = 1e-9;  // [m]: far above the rounding of a place
 
 /// The keys of a map as they are written.
 struct MapKeys {
@@ -228,6 +229,14 @@ void read_flip(const Value& value, MapKeys& keys)
     return std::nullopt;
   }
   const std::array<double, 2> size = keys.pixel.value_or(in_file);
+  if (std::min(size[0], size[1]) < least_pixel) {
+    section.get(keys.pixel ? "pixel" : "file")
+        .fault(
+            fmt::format("has pixels of {:.3g} x {:.3g} mm; accepted are pixels of 1 nm "
+                        "or more",
+                        1e3 * size[0], 1e3 * size[1]));
+    return std::nullopt;
+  }
   if (known && (std::abs(size[0] / in_file[0] - 1.0) > alike ||
                 std::abs(size[1] / in_file[1] - 1.0) > alike)) {
     image.notes.push_back(

@@ -12,6 +12,7 @@
 #include "app/report_film.hpp"
 #include "app/report_page.hpp"
 #include "app/report_parts.hpp"
+#include "app/report_sweep.hpp"
 #include "postproc/sample_statistics.hpp"
 #include "postproc/table_file.hpp"
 #include "postproc/temporary_folder.hpp"
@@ -148,6 +149,50 @@ TEST(Report, ATableOfASweepIsReadAsItWasWritten)
   std::ofstream(folder / "text.h5") << "no table";
   EXPECT_THROW(static_cast<void>(postproc::read_table(folder / "text.h5")),
                postproc::ReadError);
+}
+
+/// A sweep of one case, its table changed by `change`. \return  why it is refused
+template <class Change>
+std::string refusal_of_sweep(const std::string& summary, const Change& change)
+{
+  const postproc::TemporaryFolder folder;
+  postproc::Table table{"sweep invented.yaml", {}, 1};
+  table.columns = {
+      {"case", "1", "", {1.0}, {}},      {"id", "", "", {}, {"aa"}},
+      {"status", "", "", {}, {"done"}},  {"frequency_hz", "Hz", "", {4e8}, {}},
+      {"loss_db", "dB", "", {30.0}, {}}, {"error", "", "", {}, {"none"}}};
+  change(table);
+  postproc::write_table(folder / "table.h5", table);
+  std::filesystem::create_directories(folder / "cases/aa");
+  std::ofstream(folder / "cases/aa/summary.json") << summary;
+  std::ofstream(folder / "sweep.yaml") << "base: base.yaml\n";
+  try {
+    static_cast<void>(sweep_page(folder / ""));
+  } catch (const postproc::ReadError& error) {
+    return error.what();
+  }
+  return "accepted";
+}
+
+TEST(Report, ASweepWhoseFilesAreDamagedIsRefused)
+{
+  const std::string good =
+      R"({"tool": {"version": "0.1.0", "revision": "none"}, "source": {"power_unit": "W/m"},
+          "scenario": {"file_sha256": ""}, "grid": {}, "materials": [], "frequencies": []})";
+  using postproc::Table;
+  EXPECT_EQ(refusal_of_sweep(good, [](Table&) {}), "accepted");
+  EXPECT_NE(refusal_of_sweep("{}", [](Table&) {}).find("is no summary"),
+            std::string::npos);
+  // Elsewhere nothing is looked for.
+  EXPECT_EQ(
+      refusal_of_sweep("{}", [](Table& t) { t.columns[1].texts = {"../cases/aa"}; }),
+      "accepted");
+  const auto numbers = [](Table& t) { t.columns[2] = {"status", "1", "", {1.0}, {}}; };
+  EXPECT_NE(refusal_of_sweep(good, numbers).find("no column status of texts"),
+            std::string::npos);
+  const auto texts = [](Table& t) { t.columns[0] = {"case", "", "", {}, {"one"}}; };
+  EXPECT_NE(refusal_of_sweep(good, texts).find("no column case of numbers"),
+            std::string::npos);
 }
 
 }  // namespace

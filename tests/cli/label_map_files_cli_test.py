@@ -4,6 +4,7 @@ Runs under the sanitizers, too. Each file is made here, byte by byte.
 """
 
 import gzip
+import json
 import os
 import struct
 import sys
@@ -39,6 +40,7 @@ def pictures():
     flipped = bytearray(good)
     flipped[-30] ^= 1
     alpha = np.dstack([GOOD, GOOD * 255])
+    rows = b"".join(b"\0" + row.tobytes() for row in GOOD)
     return {
         "empty": b"",
         "text": b"no picture at all\n" * 40,
@@ -67,6 +69,12 @@ def pictures():
         "palette without colours": SIGNATURE + header(9, 9, 8, 3) + DATA + END,
         "deep colours": png(np.dstack([GOOD] * 3), 2, 16),
         "transparent": png(alpha, 4),
+        "colour beyond the palette": SIGNATURE + header(12, 10, 8, 3)
+        + chunk(b"PLTE", bytes(3)) + chunk(b"IDAT", zlib.compress(rows)) + END,
+        "few bits beyond the palette": SIGNATURE + header(8, 1, 4, 3)
+        + chunk(b"PLTE", bytes(9)) + chunk(b"IDAT", zlib.compress(b"\0\0\x01\x23\x01")) + END,
+        "unknown chunk": SIGNATURE + header(12, 10) + chunk(b"NEWs", b"")
+        + chunk(b"IDAT", zlib.compress(rows)) + END,
     }
 
 
@@ -79,6 +87,13 @@ def other_pictures():
         "short.bmp": b"BM" + struct.pack("<IHHII", 70, 0, 0, 54, 40),
         "rows.bmp": b"BM" + struct.pack("<IHHIIiiHHIIiiII", 70, 0, 0, 54, 40, 9, 9,
                                         1, 24, 0, 0, 0, 0, 0, 0) + bytes(20),
+        # Of 9 x 9 pixels with 3 bytes each, filled up to 28 in a row: 4 bytes too few.
+        "last pixels.bmp": b"BM" + struct.pack("<IHHIIiiHHIIiiII", 70, 0, 0, 54, 40, 9, 9,
+                                               1, 24, 0, 0, 0, 0, 0, 0) + bytes(9 * 28 - 5),
+        "colour.bmp": b"BM" + struct.pack("<IHHIIiiHHIIiiII", 70, 0, 0, 58, 40, 8, 2,
+                                          1, 8, 0, 0, 0, 0, 0, 0) + bytes(4) + bytes(15) + b"\1",
+        "in the header.bmp": b"BM" + struct.pack("<IHHIIiiHHIIiiII", 70, 0, 0, 30, 40, 8, 2,
+                                                 1, 8, 0, 0, 0, 0, 0, 0) + bytes(1100),
         "other.pgm": b"P5 40 40 255\n" + bytes(64),
     }
 
@@ -187,6 +202,14 @@ class HostileTest(slices.SliceTest):
             path = self.write(scenario(f"file: {name}, pixel: 2 mm, tissues: {{0: air, 1: muscle}}"))
             self.succeeds("check", path, "--quiet")
 
+    def test_a_volume_of_nearly_the_same_name_is_left_alone(self):
+        (self.folder / "a.nii.gz").write_bytes(gzip.compress(nifti()))
+        (self.folder / "a.nii").write_bytes(nifti(bytes(120)))
+        path = self.write(scenario("file: a.nii.gz, tissues: {0: air, 1: muscle}"))
+        report = json.loads(self.succeeds("check", path, "--json"))
+        pixels = {label["tissue"]: label["pixels"] for label in report["label_map"]["labels"]}
+        self.assertEqual(pixels, {"air": 72, "muscle": 48})
+
     def test_pictures(self):
         for name, content in pictures().items():
             (self.folder / f"{name}.png").write_bytes(content)
@@ -194,6 +217,12 @@ class HostileTest(slices.SliceTest):
         for name, content in other_pictures().items():
             (self.folder / name).write_bytes(content)
             self.refused(name)
+
+    def test_pixels_of_nothing(self):
+        (self.folder / "a.png").write_bytes(grey_png(GOOD))
+        path = self.write(scenario("file: a.png, pixel: 1e-12 mm, center: [9 mm, 0 mm], "
+                                   "tissues: {0: air, 1: muscle}"))
+        self.assertIn("1 nm or more", self.fails(2, "check", path, "--quiet"))
 
     def test_volumes(self):
         for name, content in niftis().items():

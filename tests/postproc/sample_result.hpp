@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cmath>
+#include <filesystem>
 
 #include "postproc/result.hpp"
 #include "postproc/result_file.hpp"
@@ -142,6 +143,18 @@ inline Result sample_result()
   result.transmit_power = 0.5;
   result.implant = geometry::Point{0.0, 0.0};
   return result;
+}
+
+/// Writes a result with `snapshots` of the sample. \return  `path`
+inline std::filesystem::path write_sample(const std::filesystem::path& path,
+                                          const Result& result, int snapshots = 0)
+{
+  ResultFile file(path, result.grid, sample_plan());
+  for (int n = 0; n < snapshots; ++n) {
+    file.append(sample_snapshot(n));
+  }
+  file.commit(result);
+  return path;
 }
 
 }  // namespace torsowave::postproc

@@ -1,15 +1,12 @@
 #include "postproc/stored_result.hpp"
 
 #include <gtest/gtest.h>
-#include <hdf5.h>
 
 #include <cmath>
-#include <fstream>
-#include <functional>
 #include <limits>
+#include <map>
 #include <sstream>
 
-#include "postproc/hdf5_handle.hpp"
 #include "postproc/sample_result.hpp"
 #include "postproc/temporary_folder.hpp"
 
@@ -260,30 +257,6 @@ Result full_row()
   return result;
 }
 
-std::filesystem::path write(const TemporaryFolder& folder, const Result& result,
-                            int snapshots = 0)
-{
-  std::filesystem::path path = folder / "result.h5";
-  ResultFile file(path, result.grid, sample_plan());
-  for (int n = 0; n < snapshots; ++n) {
-    file.append(sample_snapshot(n));
-  }
-  file.commit(result);
-  return path;
-}
-
-/// The message with which a file is refused.
-std::string refusal(const std::filesystem::path& path)
-{
-  try {
-    static_cast<void>(read_result(path));
-    static_cast<void>(StoredSnapshots(path));
-  } catch (const ReadError& error) {
-    return error.what();
-  }
-  return "accepted";
-}
-
 TEST(StoredResult, GivesBackEveryField)
 {
   Result bare = sample_result();
@@ -294,14 +267,15 @@ TEST(StoredResult, GivesBackEveryField)
   bare.probes.clear();
   for (const Result& result : {full_slice(), full_row(), bare}) {
     const TemporaryFolder folder;
-    EXPECT_EQ(listing(read_result(write(folder, result))), listing(result));
+    EXPECT_EQ(listing(read_result(write_sample(folder / "result.h5", result))),
+              listing(result));
   }
 }
 
 TEST(StoredResult, ReadsSnapshotsOneByOne)
 {
   const TemporaryFolder folder;
-  const StoredSnapshots stored(write(folder, sample_result(), 3));
+  const StoredSnapshots stored(write_sample(folder / "result.h5", sample_result(), 3));
   EXPECT_EQ(stored.times(), (std::vector<double>{0.0, 1e-10, 2e-10}));
   EXPECT_EQ(stored.plan().field, "Ez");
   EXPECT_EQ(stored.plan().units, "V/m");
@@ -314,99 +288,8 @@ TEST(StoredResult, ReadsSnapshotsOneByOne)
     EXPECT_EQ(frame.values, sample_snapshot(n).values);
   }
   EXPECT_THROW(static_cast<void>(stored.frame(3)), std::out_of_range);
-  EXPECT_EQ(StoredSnapshots(write(folder, sample_result())).count(), 0U);
-}
-
-/// What is wrong with a file, and what the message names.
-struct Damage {
-  const char* named;
-  std::function<void(hid_t)> work;
-};
-
-/// Replaces a variable by one of another type and shape that holds zeros or nothing.
-void replace(hid_t file, const char* name, hid_t type, std::vector<hsize_t> shape)
-{
-  H5Ldelete(file, name, H5P_DEFAULT);
-  const hdf5::Space space(
-      H5Screate_simple(static_cast<int>(shape.size()), shape.data(), nullptr), name);
-  const hdf5::PropertyList creation(H5Pcreate(H5P_DATASET_CREATE), name);
-  std::fill(shape.begin(), shape.end(), 1);
-  H5Pset_chunk(creation.id(), static_cast<int>(shape.size()), shape.data());
-  hdf5::check(hdf5::Dataset(H5Dcreate2(file, name, type, space.id(), H5P_DEFAULT,
-                                       creation.id(), H5P_DEFAULT),
-                            name)
-                  .id(),
-              name);
-}
-
-void overwrite(hid_t file, const char* name, std::vector<double> values)
-{
-  const hdf5::Dataset dataset(H5Dopen2(file, name, H5P_DEFAULT), name);
-  hdf5::check(H5Dwrite(dataset.id(), H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT,
-                       values.data()),
-              name);
-}
-
-TEST(StoredResult, NamesWhatIsWrong)
-{
-  const std::vector<Damage> damages{
-      {"format", [](hid_t f) { H5Adelete(f, "format"); }},
-      {"title", [](hid_t f) { H5Adelete(f, "title"); }},
-      {"source is missing", [](hid_t f) { H5Ldelete(f, "powers/source", H5P_DEFAULT); }},
-      {"label has the shape (3, 4), expected (3, 5)",
-       [](hid_t f) {
-         replace(f, "tissue/label", H5T_NATIVE_UINT16, {3, 4});
-       }},
-      {"label holds no integers",
-       [](hid_t f) {
-         replace(f, "tissue/label", H5T_NATIVE_DOUBLE, {3, 5});
-       }},
-      {"Ez holds no complex numbers",
-       [](hid_t f) {
-         replace(f, "phasors/Ez", H5T_NATIVE_FLOAT, {2, 3, 5});
-       }},
-      {"sar would need",
-       [](hid_t f) {
-         replace(f, "sar", H5T_NATIVE_FLOAT, {2, 3, 5});
-       }},
-      {"/tissue/poles has inf for muscle",
-       [](hid_t f) {
-         overwrite(f, "tissue/poles", {0.0, 2.0, HUGE_VAL});
-       }},
-      {"x has the shape (1000001)",
-       [](hid_t f) { replace(f, "grid/x", H5T_NATIVE_DOUBLE, {1000001}); }},
-      {"Ez has the shape (3, 2, 4), expected (3, 2, 3)", [](hid_t f) {
-         replace(f, "snapshots/Ez", H5T_NATIVE_FLOAT, {3, 2, 4});
-       }}};
-  for (const Damage& damage : damages) {
-    const TemporaryFolder folder;
-    const std::filesystem::path path = write(folder, sample_result(), 3);
-    {
-      const hdf5::File file(H5Fopen(path.c_str(), H5F_ACC_RDWR, H5P_DEFAULT), "H5Fopen");
-      damage.work(file.id());
-    }
-    const std::string message = refusal(path);
-    EXPECT_NE(message.find(damage.named), std::string::npos) << damage.named << '\n'
-                                                             << message;
-    EXPECT_NE(message.find("result.h5"), std::string::npos) << message;
-  }
-}
-
-TEST(StoredResult, RefusesForeignAndCutFiles)
-{
-  const TemporaryFolder folder;
-  EXPECT_NE(refusal(folder / "none.h5").find("no such file"), std::string::npos);
-  std::ofstream(folder / "text.h5") << "not HDF5";
-  EXPECT_NE(refusal(folder / "text.h5").find("no HDF5 file"), std::string::npos);
-  const std::filesystem::path path = write(folder, sample_result(), 3);
-  const auto size = std::filesystem::file_size(path);
-  for (const double share : {0.1, 0.5, 0.9}) {
-    std::filesystem::resize_file(
-        path, static_cast<std::uintmax_t>(share * static_cast<double>(size)));
-    const std::string message = refusal(path);
-    EXPECT_NE(message.find("cannot read"), std::string::npos) << share << message;
-    write(folder, sample_result(), 3);
-  }
+  EXPECT_EQ(StoredSnapshots(write_sample(folder / "result.h5", sample_result())).count(),
+            0U);
 }
 
 }  // namespace

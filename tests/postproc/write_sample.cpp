@@ -14,11 +14,7 @@ int main(int argc, char** argv)
     return 2;
   }
   try {
-    ResultFile file(argv[1], sample_grid(), sample_plan());
-    for (int n = 0; n < 3; ++n) {
-      file.append(sample_snapshot(n));
-    }
-    file.commit(sample_result());
+    write_sample(argv[1], sample_result(), 3);
   } catch (const std::exception& error) {
     std::fprintf(stderr, "%s\n", error.what());
     return 1;
