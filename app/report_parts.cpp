@@ -10,8 +10,11 @@
 #include <nlohmann/json.hpp>
 
 namespace torsowave::app {
+namespace {
 
 using Json = nlohmann::ordered_json;
+
+}  // namespace
 
 std::string base64(std::string_view bytes)
 {

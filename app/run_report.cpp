@@ -289,8 +289,11 @@ std::optional<TextTable> antenna_gain_table(const Result& result)
     }
     const std::vector<double>& gain = f.antenna_gain->gain_dbi;
     const auto [low, high] = std::ranges::minmax_element(gain);
-    const double best = result.far_angle_deg.at(high - gain.begin());
-    const double worst = result.far_angle_deg.at(low - gain.begin());
+    const auto angle_of = [&](auto at) {
+      return result.far_angle_deg.at(static_cast<std::size_t>(at - gain.begin()));
+    };
+    const double best = angle_of(high);
+    const double worst = angle_of(low);
     const auto all = postproc::combined_uncertainty(f.antenna_gain->uncertainty_db);
     table.add_row(
         {frequency_text(f), fmt::format("{:g}", best), postproc::side_of_body(best),

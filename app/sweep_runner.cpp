@@ -81,9 +81,10 @@ public:
         stop_all();
         return {progress_.done, progress_.failed, true};
       }
-      const bool moved = start_some() | collect();
+      const bool started = start_some();
+      const bool collected = collect();
       report();
-      pause(moved);
+      pause(started || collected);
     }
     return {progress_.done, progress_.failed, false};
   }

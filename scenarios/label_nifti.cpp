@@ -64,7 +64,10 @@ constexpr double worth_a_note = 0.1;
   std::array<bool, 3> done{};
   double worst = 0.0;
   for (std::size_t c = 0; c < 3; ++c) {
-    const std::array<double, 3> column{matrix.m[0][c], matrix.m[1][c], matrix.m[2][c]};
+    std::array<double, 3> column{};
+    for (std::size_t k = 0; k < 3; ++k) {
+      column.at(k) = static_cast<double>(matrix.m[k][c]);
+    }
     const double length = std::hypot(column[0], column[1], column[2]);
     if (!(length > 0.0) && shape.voxels.at(c) == 1) {
       continue;
@@ -88,7 +91,7 @@ constexpr double worth_a_note = 0.1;
     placed.voxel_axis.at(w) = c;
     placed.ascending.at(w) = column.at(w) > 0.0;
     placed.size.at(w) = length;
-    const double begin = matrix.m[w][3];
+    const auto begin = static_cast<double>(matrix.m[w][3]);
     const double end = begin + column.at(w) * (shape.voxels.at(c) - 1);
     placed.lowest.at(w) = std::min(begin, end) - 0.5 * length;
   }

@@ -250,10 +250,10 @@ NiftiShape check_nifti_header(const std::filesystem::path& file)
   if (!(begin >= first_data && begin <= farthest_data) || begin != std::floor(begin)) {
     refuse_file(fmt::format("is damaged: its data would begin at byte {}", begin));
   }
-  check_length(file, shape, begin, compressed);
+  check_length(file, shape, static_cast<double>(begin), compressed);
   check_extensions(handle.get(), static_cast<int>(begin), swapped);
   if (compressed) {
-    check_packed(handle.get(), shape, begin);
+    check_packed(handle.get(), shape, static_cast<double>(begin));
   }
   return shape;
 }

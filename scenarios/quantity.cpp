@@ -31,7 +31,7 @@ constexpr auto frequencies =
     std::to_array<Unit>({{"Hz", 0}, {"kHz", 3}, {"MHz", 6}, {"GHz", 9}, {"THz", 12}});
 constexpr auto times = std::to_array<Unit>(
     {{"fs", -15}, {"ps", -12}, {"ns", -9}, {"us", -6}, {"ms", -3}, {"s", 0}});
-constexpr auto fractions = std::to_array<Unit>({{"%", -2}});
+constexpr auto fraction_units = std::to_array<Unit>({{"%", -2}});
 constexpr auto angles = std::to_array<Unit>({{"deg", 0, Scale::degree}, {"rad", 0}});
 constexpr auto conductivities = std::to_array<Unit>({{"mS/m", -3}, {"S/m", 0}});
 constexpr auto densities = std::to_array<Unit>({{"kg/m3", 0}, {"g/cm3", 3}});
@@ -60,7 +60,7 @@ Family family(Dimension dimension)
     case Dimension::time:
       return {"a time", "12 ns", times};
     case Dimension::fraction:
-      return {"a fraction", "1 %", fractions};
+      return {"a fraction", "1 %", fraction_units};
     case Dimension::angle:
       return {"an angle", "30 deg", angles};
     case Dimension::conductivity:
