@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <numbers>
 
 namespace torsowave::geometry::torso {
@@ -94,32 +93,6 @@ Curve TorsoOutline::parallel(double below) const
     curve.push_back(at(360.0 * (k + share) / fine_steps, below));
   }
   return curve;
-}
-
-double TorsoOutline::circumference() const
-{
-  double length = 0.0;
-  for (int k = 0; k < fine_steps; ++k) {
-    length +=
-        apart(at(360.0 * k / fine_steps, 0.0), at(360.0 * (k + 1) / fine_steps, 0.0));
-  }
-  return length;
-}
-
-/// From circles through three neighbouring points: R = a b c / (4 area).
-double TorsoOutline::least_radius() const
-{
-  double least = std::numeric_limits<double>::infinity();
-  for (int k = 0; k < fine_steps; ++k) {
-    const Point a = surface(full_turn * (k - 1) / fine_steps);
-    const Point b = surface(full_turn * k / fine_steps);
-    const Point c = surface(full_turn * (k + 1) / fine_steps);
-    const double twice = (b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y);
-    if (twice > 0.0) {
-      least = std::min(least, apart(a, b) * apart(b, c) * apart(c, a) / (2.0 * twice));
-    }
-  }
-  return least;
 }
 
 }  // namespace torsowave::geometry::torso

@@ -34,12 +34,6 @@ public:
   /// All points at that depth: the parallel curve, as chords of 3 mm and less.
   [[nodiscard]] Curve parallel(double below) const;
 
-  [[nodiscard]] double circumference() const;
-
-  /// Smallest radius of curvature where the superellipse is convex [m]: a curve that is
-  /// less deep below it has no cusp.
-  [[nodiscard]] double least_radius() const;
-
 private:
   [[nodiscard]] Point surface(double radians) const noexcept;
   [[nodiscard]] Point unscaled(double radians) const noexcept;

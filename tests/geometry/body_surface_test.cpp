@@ -2,8 +2,10 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <cstddef>
 #include <stdexcept>
+#include <vector>
 
 #include "geometry/slices.hpp"
 
@@ -172,6 +174,27 @@ TEST(BodySurface, NeedsTwoCellsOfBackground)
              {{"gel", Rectangle{{-19 * mm, -5 * mm}, {4 * mm, 5 * mm}}}});
 
   EXPECT_THROW((void)body_surface(map, find_body(map)), std::invalid_argument);
+}
+
+TEST(BodyReach, IsThatOfADiscWithinTheDiagonalOfACell)
+{
+  const TissueMap map =
+      mapped(centred(90, 50, 1 * mm), {{"gel", Circle{{20 * mm, 3 * mm}, 15 * mm}}});
+  const std::vector<double> angles{0.0, 0.3, std::atan2(3.0, 20.0), pi};
+  const BodyReach reach = body_reach(map.raster, find_body(map), angles);
+
+  const double most = std::sqrt(2.0) * mm;
+  for (std::size_t n = 0; n < 3; ++n) {
+    // Where the ray leaves the disc, by the quadratic equation.
+    const double along = 20 * mm * std::cos(angles[n]) + 3 * mm * std::sin(angles[n]);
+    const double beside = 3 * mm * std::cos(angles[n]) - 20 * mm * std::sin(angles[n]);
+    const double exact = along + std::sqrt(225 * mm * mm - beside * beside);
+    EXPECT_GE(reach.to_skin[n], exact) << n;
+    EXPECT_LE(reach.to_skin[n], exact + most) << n;
+  }
+  EXPECT_EQ(reach.to_skin[3], 0.0) << "the disc is on the other side";
+  EXPECT_GE(reach.extent, 30 * mm);
+  EXPECT_LE(reach.extent, 30 * mm + 2.0 * most);
 }
 
 }  // namespace

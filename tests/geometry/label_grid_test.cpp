@@ -8,6 +8,7 @@
 #include <memory>
 #include <stdexcept>
 
+#include "geometry/label_parts.hpp"
 #include "geometry/slices.hpp"
 #include "geometry/staggered_map.hpp"
 #include "geometry/tissue_map.hpp"
@@ -200,6 +201,58 @@ TEST(LabelGrid, WhatCannotBePaintedIsRefused)
     }
     refused(painted(grid));
   }
+}
+
+// A ring of fat about a hole with one pixel of muscle; bone outside.
+const std::vector<std::string> ring{"0000000", "0111110", "0100010", "0102010",
+                                    "0100010", "0111113", "0000003"};
+
+TEST(LabelParts, AreCountedByTissueAndSize)
+{
+  const LabelGrid grid = grid_of(ring, 1 * mm, 1 * mm, {-3.5 * mm, -3.5 * mm});
+  const LabelParts few = label_parts(grid, "air", 3);
+
+  ASSERT_EQ(few.tissues.size(), 4U);
+  EXPECT_EQ(few.tissues[0].parts, 2U) << "outside and hole";
+  EXPECT_EQ(few.tissues[0].small, 0U);
+  EXPECT_EQ(few.tissues[1].parts, 1U);
+  EXPECT_EQ(few.tissues[2].small_pixels, 1U);
+  EXPECT_EQ(few.tissues[3].parts, 1U);
+  EXPECT_EQ(few.tissues[3].small_pixels, 2U);
+  EXPECT_EQ(few.holes, 1U);
+  EXPECT_EQ(few.small_holes, 0U);
+  // The hole has 8 pixels.
+  EXPECT_EQ(label_parts(grid, "air", 9).small_holes, 1U);
+  EXPECT_EQ(label_parts(grid, "air", 9).tissues[0].small_pixels, 8U);
+}
+
+TEST(LabelParts, HangTogetherOverEdgesNotCorners)
+{
+  const LabelParts parts =
+      label_parts(grid_of({"00110", "01101", "01001"}, 1 * mm, 1 * mm, {}), "air", 0);
+
+  EXPECT_EQ(parts.tissues[1].parts, 2U);
+  EXPECT_EQ(parts.tissues[0].parts, 3U);
+  EXPECT_EQ(parts.holes, 0U) << "each meets the rim";
+}
+
+TEST(LabelParts, TellWhatLiesInTheBody)
+{
+  const LabelGrid grid = grid_of(ring, 1 * mm, 1 * mm, {-3.5 * mm, -3.5 * mm});
+  const auto inside = [&](double x, double y) {
+    return in_mapped_body(grid, "air", {x * mm, y * mm});
+  };
+
+  EXPECT_TRUE(inside(0.0, 0.0)) << "muscle";
+  EXPECT_TRUE(inside(1.0, 0.0)) << "in the hole";
+  EXPECT_TRUE(inside(2.0, 0.0)) << "in the ring";
+  EXPECT_FALSE(inside(-3.0, 0.0));
+  EXPECT_FALSE(inside(10.0, 0.0)) << "beside the map";
+  // Closed but for a corner.
+  const LabelGrid corner =
+      grid_of({"00000", "00110", "01010", "01110", "00000"}, 1 * mm, 1 * mm, {});
+  EXPECT_TRUE(in_mapped_body(corner, "air", {2.5 * mm, 2.5 * mm}));
+  EXPECT_FALSE(in_mapped_body(corner, "air", {1.5 * mm, 3.5 * mm}));
 }
 
 }  // namespace

@@ -252,6 +252,22 @@ TEST(Samples, KeepTheirLastLineWithoutAnEnd)
   std::filesystem::remove(path);
 }
 
+TEST(Samples, AreRefusedWithTheirLine)
+{
+  const auto path = scratch("torsowave_wrong.csv");
+  const auto message_of = [&](const char* text) {
+    std::ofstream(path) << text;
+    return message_of_samples(path);
+  };
+  EXPECT_NE(message_of("0 1\n1e-9 one\n").find(":2:1: "), std::string::npos);
+  EXPECT_NE(message_of("0 1\n1e-9\n").find("a time in seconds and a current in amperes"),
+            std::string::npos);
+  EXPECT_EQ(message_of("0 1\n# s A\n0 2\n"),
+            path.string() + ":3:1: the times must ascend");
+  EXPECT_EQ(message_of("0 1\n"), path.string() + ": holds fewer than 2 samples");
+  std::filesystem::remove(path);
+}
+
 TEST(Sweep, ReadsNoDevice)
 {
   const auto base = scratch("torsowave_base.yaml");

@@ -9,6 +9,7 @@
 #include <set>
 #include <stdexcept>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "postproc/sample_statistics.hpp"
@@ -207,6 +208,34 @@ TEST_F(SweepPlanTest, FaultsAreReportedWhereTheyCanBeMended)
   const SweepPlan kept = read("vary:\n  implant.position[1]: [0 mm, 80 mm]\n", true);
   EXPECT_TRUE(kept.cases[0].faults.empty());
   EXPECT_FALSE(kept.cases[1].faults.empty());
+}
+
+TEST_F(SweepPlanTest, FaultsOfRangesAndDistributionsAreNamed)
+{
+  const std::string random = "combine: {random: {count: 3, seed: 1}}\n";
+  const std::vector<std::pair<std::string, std::string>> faults{
+      {"{from: 0 mm, to: 2 mm, count: 3, spacing: log}", "log needs both ends above 0"},
+      {"{normal: [2 mm, 0 mm]}", "the standard deviation, its second number, must be"},
+      {"{normal: [two, 1 mm]}", "e.g. 10 mm, got \"two\""},
+      {"{lognormal: [0 mm, 0.1]}", "the median, its first number, must be"},
+      {"{lognormal: [2 mm, 0]}", "a bare number greater than 0"},
+      {"{uniform: [2 mm, 1 mm]}", "the bounds must rise"},
+      {"{uniform: [1 mm]}", "a list of two numbers, e.g. [1, 0.05]"},
+      {"{uniform: [1 mm, 2 mm], within: [2 mm, 1 mm]}", "within: the bounds must rise"},
+      {"{uniform: [1 mm, 2 mm], within: [1 GHz, 2 GHz]}", "its unit does not go with"},
+      {"[1 mm, ~]", "holds nothing"},
+      {"2 mm", "must be a list of values, a range"}};
+  for (const auto& [variation, message] : faults) {
+    const std::string told = refusal("vary:\n  grid.cell: " + variation + "\n" + random);
+    EXPECT_EQ(told.find("sweep.yaml:3:"), 0U) << told;
+    EXPECT_NE(told.find("vary.grid.cell"), std::string::npos) << told;
+    EXPECT_NE(told.find(message), std::string::npos) << told;
+  }
+  EXPECT_NE(refusal("vary:\n  grid..cell: [1 mm]\n").find("sweep.yaml:3:"),
+            std::string::npos);
+  EXPECT_NE(refusal("vary:\n  materials.scale.muscel.permittivity: [1]\n")
+                .find("unknown tissue \"muscel\" (did you mean \"muscle\"?)"),
+            std::string::npos);
 }
 
 TEST_F(SweepPlanTest, IdentityFollowsContentAndProgramNotPathsAndComments)
