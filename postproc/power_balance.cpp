@@ -268,6 +268,7 @@ std::vector<double> FieldsAt::heat_density(const TissueCover& entries,
       share.push_back(entries.share[entry]);
     }
     std::vector<double> counted;
+    counted.reserve(densities.size());
     for (const double density : densities) {
       counted.push_back(density > 0.0 ? 1.0 : 0.0);
     }

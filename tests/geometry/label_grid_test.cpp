@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include <memory>
+#include <ranges>
 #include <stdexcept>
 
 #include "geometry/label_parts.hpp"
@@ -27,8 +28,8 @@ LabelGrid grid_of(const std::vector<std::string>& rows, double pixel_x, double p
   grid.pixel_y = pixel_y;
   grid.corner = corner;
   grid.tissues = {"air", "fat", "muscle", "bone"};
-  for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
-    for (const char c : *row) {
+  for (const std::string& row : std::views::reverse(rows)) {
+    for (const char c : row) {
       grid.pixels.push_back(static_cast<std::uint16_t>(c - '0'));
     }
   }

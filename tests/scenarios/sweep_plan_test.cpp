@@ -1,5 +1,6 @@
 #include "scenarios/sweep_plan.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -226,7 +227,8 @@ TEST_F(SweepPlanTest, FaultsOfRangesAndDistributionsAreNamed)
       {"[1 mm, ~]", "holds nothing"},
       {"2 mm", "must be a list of values, a range"}};
   for (const auto& [variation, message] : faults) {
-    const std::string told = refusal("vary:\n  grid.cell: " + variation + "\n" + random);
+    const std::string told =
+        refusal(fmt::format("vary:\n  grid.cell: {}\n{}", variation, random));
     EXPECT_EQ(told.find("sweep.yaml:3:"), 0U) << told;
     EXPECT_NE(told.find("vary.grid.cell"), std::string::npos) << told;
     EXPECT_NE(told.find(message), std::string::npos) << told;
