@@ -6,7 +6,6 @@
 #include <gtest/gtest.h>
 
 #include <memory>
-#include <ranges>
 #include <stdexcept>
 
 #include "geometry/label_parts.hpp"
@@ -28,8 +27,8 @@ LabelGrid grid_of(const std::vector<std::string>& rows, double pixel_x, double p
   grid.pixel_y = pixel_y;
   grid.corner = corner;
   grid.tissues = {"air", "fat", "muscle", "bone"};
-  for (const std::string& row : std::views::reverse(rows)) {
-    for (const char c : row) {
+  for (std::size_t row = rows.size(); row-- > 0;) {
+    for (const char c : rows[row]) {
       grid.pixels.push_back(static_cast<std::uint16_t>(c - '0'));
     }
   }
