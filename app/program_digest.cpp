@@ -1,13 +1,29 @@
 #include "app/program_digest.hpp"
 
+#include <filesystem>
 #include <fstream>
-#include <iterator>
 #include <string_view>
+#include <system_error>
 
 #include "postproc/sha256.hpp"
 #include "postproc/version.hpp"
 
 namespace torsowave::app {
+
+namespace {
+
+[[nodiscard]] std::string digest_of_this_program()
+{
+  const std::filesystem::path path = "/proc/self/exe";
+  std::error_code unknown;
+  const auto size = std::filesystem::file_size(path, unknown);
+  std::string bytes(unknown ? 0 : size, '\0');
+  std::ifstream program(path, std::ios::binary);
+  program.read(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+  return postproc::sha256(bytes);
+}
+
+}  // namespace
 
 std::string program_digest()
 {
@@ -15,8 +31,8 @@ std::string program_digest()
   if (!revision.ends_with("-dirty") && !revision.ends_with("unknown")) {
     return "";
   }
-  std::ifstream program("/proc/self/exe", std::ios::binary);
-  return postproc::sha256(std::string{std::istreambuf_iterator<char>(program), {}});
+  static const std::string digest = digest_of_this_program();
+  return digest;
 }
 
 }  // namespace torsowave::app

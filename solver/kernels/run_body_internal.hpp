@@ -2,8 +2,8 @@
 /// \brief Advances one row of a field with relaxations, run by run of one medium.
 ///
 /// Included by the sweep bodies, once for each instruction set; internal linkage. The
-/// curl comes pack by pack from a functor that is called along the row in order, with the
-/// field's old values:
+/// curl comes pack by pack from a functor that is called along the row in order, after it
+/// has been asked for the field's old values:
 ///   f'     = f + Cb curl - (1 - Ca) f + sum_k Cq_k q_k
 ///   q_k'   = q_k + b_k (f + f' - 2 q_k)
 /// The last line is q' = a q + b (f + f') with a = 1 - 2 b put in: its static gain is
@@ -109,8 +109,8 @@ template <class Real, int K, bool Mixed, class Curl>
   }
   const Pack<Real> minus_two = all(Real(-2));
   for (std::int32_t i = run.begin; i < run.end; i += lanes_of<Real>) {
-    const Pack<Real> before = load(row.field + i);
-    const Pack<Real> c = curl(i, before);
+    const Pack<Real> before = curl.before(row.field, i);
+    const Pack<Real> c = curl(i);
     Pack<Real> change = mul_add(of.curl(i), c, -(of.loss(i) * before));
     Pack<Real> q[max_poles];
     for (int k = 0; k < K; ++k) {

@@ -153,15 +153,20 @@ public:
         hx_(a.hx + j * a.stride),
         hx_up_(a.hx + (j + 1) * a.stride),
         hy_(a.hy + j * a.stride),
-        left_(next_hy(load(ez_ - lanes_of<Real>), load(ez_), 0))
+        here_(load(ez_)),
+        left_(next_hy(load(ez_ - lanes_of<Real>), here_, 0))
   {
   }
 
-  /// \param here  old Ez
-  Pack<Real> operator()(std::int32_t i, Pack<Real> here)
+  /// Old Ez, which the pack before has loaded.
+  Pack<Real> before(const Real* /*ez*/, std::int32_t /*i*/) const { return here_; }
+
+  Pack<Real> operator()(std::int32_t i)
   {
     const std::int32_t next = i + lanes_of<Real>;
-    const Pack<Real> right = next_hy(here, load(ez_ + next), next);
+    const Pack<Real> here = here_;
+    here_ = load(ez_ + next);
+    const Pack<Real> right = next_hy(here, here_, next);
     Pack<Real> up = load(hx_up_ + i);
     if constexpr (Above) {
       up = up - (load(ez_up_ + i) - here);
@@ -185,7 +190,8 @@ private:
   const Real* hx_;
   Real* hx_up_;
   Real* hy_;
-  Pack<Real> left_;  ///< Hy at the pack's own columns
+  Pack<Real> here_;  ///< old Ez at the pack's own columns
+  Pack<Real> left_;  ///< and Hy
 };
 
 template <class Real, int K>

@@ -27,7 +27,8 @@ template <class Real>
 struct AcrossRows {
   const Real* above;
   const Real* below;
-  Pack<Real> operator()(std::int32_t i, Pack<Real>) const
+  Pack<Real> before(const Real* ex, std::int32_t i) const { return load(ex + i); }
+  Pack<Real> operator()(std::int32_t i) const
   {
     return load(above + i) - load(below + i);
   }
@@ -38,7 +39,8 @@ template <class Real>
 class AcrossColumns {
 public:
   explicit AcrossColumns(const Real* hz) : hz_(hz), left_(load(hz - lanes_of<Real>)) {}
-  Pack<Real> operator()(std::int32_t i, Pack<Real>)
+  Pack<Real> before(const Real* ey, std::int32_t i) const { return load(ey + i); }
+  Pack<Real> operator()(std::int32_t i)
   {
     const Pack<Real> here = load(hz_ + i);
     const Pack<Real> difference = left_of<Real>(left_, here) - here;
