@@ -68,8 +68,8 @@ Shares shares_of(const Scene& scene)
 }
 
 /// TMz beside Ez (sweep_body_internal.hpp): Hx and Hy in and out 16 bytes, 2 operations
-/// each, 3 for the curl, and 2 that shift a vector by one; Hy and Ez of the next vector,
-/// Hx above, Ez above and Hx are loaded. TEz beside Ex and Ey (tez_body_internal.hpp): Hz
+/// each, 3 for the curl, and 2 that shift a vector by one; Hy of the next vector, Hx above,
+/// Ez above and Hx are loaded. TEz beside Ex and Ey (tez_body_internal.hpp): Hz
 /// in and out 8 bytes, 4 operations, 5 loads; one operation for either curl, and one that
 /// shifts; two loads for the one, one for the other.
 Cost product_cost(const Scene& scene, const Shares& shares)
@@ -79,7 +79,7 @@ Cost product_cost(const Scene& scene, const Shares& shares)
                                     : scene.medium.relaxation_times.size());
   const Cost field = field_cost(shares, poles);
   return scene.tez ? sum({8.0, 7.0, 8.0, 1.0}, field, 2.0)
-                   : sum({16.0, 9.0, 5.0, 2.0}, field, 1.0);
+                   : sum({16.0, 9.0, 4.0, 2.0}, field, 1.0);
 }
 
 double textbook_bytes(int poles, std::size_t bytes_of_number)
