@@ -68,9 +68,9 @@ Shares shares_of(const Scene& scene)
 }
 
 /// TMz beside Ez (sweep_body_internal.hpp): Hx and Hy in and out 16 bytes, 2 operations
-/// each, 3 for the curl, and 2 that shift a vector by one; Hy of the next vector, Hx above,
-/// Ez above and Hx are loaded. TEz beside Ex and Ey (tez_body_internal.hpp): Hz
-/// in and out 8 bytes, 4 operations, 5 loads; one operation for either curl, and one that
+/// each, 3 for the curl, and 2 that shift a vector by one; Hy of the next vector, Hx
+/// above, Ez above and Hx are loaded. TEz beside Ex and Ey (tez_body_internal.hpp): Hz in
+/// and out 8 bytes, 4 operations, 5 loads; one operation for either curl, and one that
 /// shifts; two loads for the one, one for the other.
 Cost product_cost(const Scene& scene, const Shares& shares)
 {
