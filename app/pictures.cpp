@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
 #include <exception>
 #include <string_view>
 
@@ -288,6 +289,12 @@ std::string obstacle(const Result& result, const Moments& moments,
         return f.sector_power.empty();
       })) {
     return "the powers by sector are unknown: the body meets the absorbing boundary";
+  }
+  if (quantity == "surface_ring" &&
+      std::ranges::all_of(result.labels,
+                          [](std::uint16_t label) { return label == 0; })) {
+    return "no cell's centre lies in the body, so that its place is not known; run with "
+           "smaller cells";
   }
   if (quantity == "far_field" &&
       std::ranges::none_of(result.frequencies,

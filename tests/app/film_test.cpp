@@ -82,5 +82,24 @@ TEST(Pictures, AreKnownByTheirNames)
   }
 }
 
+/// A body between the centres of cells has a surface, but no place in the picture.
+TEST(Pictures, RingNeedsABodyThatLabelsShow)
+{
+  postproc::Result result;
+  result.mode = "TMz";
+  result.frequencies.resize(1);
+  result.frequencies[0].sector_power = {1.0, 2.0};
+  result.labels = {0, 0, 1, 0};
+  EXPECT_EQ(obstacle(result, {}, "surface_ring", {}), "");
+  result.labels[2] = 0;
+  EXPECT_NE(obstacle(result, {}, "surface_ring", {}).find("smaller cells"),
+            std::string::npos);
+  EXPECT_EQ(obstacle(result, {}, "surface", {}), "");
+  PictureOrder order;
+  order.quantities = {"surface_ring"};
+  order.frequencies = {0};
+  EXPECT_TRUE(picture_names(order, result, {}).empty());
+}
+
 }  // namespace
 }  // namespace torsowave::app
