@@ -47,9 +47,9 @@ AreaSums::AreaSums(const geometry::Raster& raster,
                    const std::function<double(std::size_t)>& value)
     : nx_(raster.nx),
       ny_(raster.ny),
-      sums_(static_cast<std::size_t>(nx_ + 1) * static_cast<std::size_t>(ny_ + 1))
+      sums_((static_cast<std::size_t>(nx_) + 1) * (static_cast<std::size_t>(ny_) + 1))
 {
-  const auto width = static_cast<std::size_t>(nx_ + 1);
+  const auto width = static_cast<std::size_t>(nx_) + 1;
   for (int j = 0; j < ny_; ++j) {
     double row = 0.0;
     for (int i = 0; i < nx_; ++i) {
@@ -70,7 +70,7 @@ double AreaSums::below(double x, double y) const
   const int j = std::min(static_cast<int>(row), ny_ - 1);
   const double u = column - i;
   const double v = row - j;
-  const auto width = static_cast<std::size_t>(nx_ + 1);
+  const auto width = static_cast<std::size_t>(nx_) + 1;
   const double* const at =
       &sums_[static_cast<std::size_t>(j) * width + static_cast<std::size_t>(i)];
   return (1.0 - v) * ((1.0 - u) * at[0] + u * at[1]) +
@@ -103,7 +103,7 @@ std::vector<float> section_sides(const geometry::Raster& raster, const TissueCov
       if (cover.mass[p] <= 0.0F) {
         continue;
       }
-      const double density = static_cast<double>(cover.mass[p] / cover.share[p]);
+      const auto density = static_cast<double>(cover.mass[p] / cover.share[p]);
       double side = std::cbrt(mass / density) / raster.cell;
       double change = 1.0;
       for (int turn = 0; turn < most_turns && change > tolerance; ++turn) {
