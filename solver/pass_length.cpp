@@ -8,7 +8,7 @@ namespace torsowave::solver {
 
 std::size_t level2_cache_bytes() noexcept
 {
-  constexpr long usual = 512 * 1024;
+  constexpr long usual = 512L * 1024L;
 #ifdef _SC_LEVEL2_CACHE_SIZE
   const long bytes = sysconf(_SC_LEVEL2_CACHE_SIZE);
 #else

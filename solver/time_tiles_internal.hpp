@@ -21,7 +21,6 @@
 
 #include <algorithm>
 #include <cstddef>
-#include <memory>
 #include <span>
 #include <vector>
 
@@ -76,10 +75,8 @@ public:
   void advance(const Args& args, const Kernel& kernel, int steps,
                decltype(Args::amounts) amounts, std::size_t amounts_each) const
   {
-    const std::unique_ptr<Milestone[]> begun(
-        new Milestone[static_cast<std::size_t>(threads_)]);
-    const std::unique_ptr<Milestone[]> done(
-        new Milestone[static_cast<std::size_t>(threads_)]);
+    std::vector<Milestone> begun(static_cast<std::size_t>(threads_));
+    std::vector<Milestone> done(static_cast<std::size_t>(threads_));
 #pragma omp parallel num_threads(threads_)
     {
       const FlushDenormals flush;
@@ -89,8 +86,8 @@ public:
                     omp_get_thread_num(),
                     omp_get_num_threads() - 1,
                     bands(omp_get_num_threads()),
-                    begun.get(),
-                    done.get()};
+                    begun.data(),
+                    done.data()};
       const int passes = worker.passes(steps, steps_per_pass_);
       for (int pass = 0; pass < passes; ++pass) {
         const Band range = band_of(pass, passes, steps);

@@ -39,6 +39,7 @@ struct Case {
   std::string field;  ///< of the snapshots
 };
 
+// NOLINTNEXTLINE(readability-identifier-naming): the name that the test library calls
 void PrintTo(const Case& c, std::ostream* out)
 {
   *out << c.name;

@@ -50,7 +50,7 @@ TissueCover cover_of(const geometry::TissueMap& map, float density)
 {
   TissueCover cover;
   for (const std::uint16_t cell : map.cells) {
-    cover.mass.push_back(density * cell);
+    cover.mass.push_back(density * static_cast<float>(cell));
     cover.share.push_back(static_cast<float>(cell));
   }
   return cover;
@@ -122,7 +122,8 @@ TEST(SarPeaks, AreHeatOverMassAndSayWhere)
   const SarSlice slice(map, cover_of(map, 1000.0F));
   std::vector<float> rate;
   for (std::size_t p = 0; p < map.raster.size(); ++p) {
-    rate.push_back(map.cells[p] * 0.5F * (40.0F - static_cast<float>(p % 40)));
+    rate.push_back(static_cast<float>(map.cells[p]) * 0.5F *
+                   (40.0F - static_cast<float>(p % 40)));
   }
   const SarPeaks peaks = slice.peaks(rate);
   ASSERT_TRUE(peaks.local && peaks.one_gram && peaks.ten_gram);
