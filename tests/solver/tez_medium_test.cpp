@@ -83,8 +83,8 @@ TEST(TezMedium, OneTissueHasNoTensors)
   const TezMedium medium = build_tez_medium(map, media, {2, 1e-12, 0.3e9, 6e9, {}});
   EXPECT_TRUE(medium.nodes.empty());
   EXPECT_TRUE(medium.x_tensor_edges.empty());
-  EXPECT_EQ(medium.x_edges, std::vector<std::uint16_t>(21 * 20, 1));
-  EXPECT_EQ(medium.y_edges, std::vector<std::uint16_t>(20 * 21, 1));
+  EXPECT_EQ(medium.x_edges, std::vector<std::uint16_t>(std::size_t{21} * 20, 1));
+  EXPECT_EQ(medium.y_edges, std::vector<std::uint16_t>(std::size_t{20} * 21, 1));
 }
 
 }  // namespace

@@ -69,8 +69,8 @@ struct Recorded {
     for (std::size_t f = 0; f < frequencies.size(); ++f) {
       source[f] += at_source[f] * waveform.current(now - early * dt);
       std::size_t p = 0;
-      ex[f].resize(81 * 80);
-      ey[f].resize(81 * 80);
+      ex[f].resize(std::size_t{81} * 80);
+      ey[f].resize(std::size_t{81} * 80);
       for (int e = 0; e <= 80; ++e) {
         for (const double value : stepper.x_edge_row(e)) {
           ex[f][p++] += at_edge[f] * value;

@@ -45,11 +45,11 @@ TEST(TezStepper, IsTheDualOfTmzInVacuum)
   grid.absorbing_cells = 10;
   const AbsorberSpec absorber{10};
   const MediumEntry air{false, 1.0, 0.0, {}};
-  const Medium medium{{}, {air}, std::vector<std::uint16_t>(70 * 60, 0)};
+  const Medium medium{{}, {air}, std::vector<std::uint16_t>(std::size_t{70} * 60, 0)};
   TezMedium tez;
   tez.palette = {air};
-  tez.x_edges.assign(70 * 61, 0);
-  tez.y_edges.assign(71 * 60, 0);
+  tez.x_edges.assign(std::size_t{70} * 61, 0);
+  tez.y_edges.assign(std::size_t{71} * 60, 0);
   TmzStepper<double> electric(grid, medium, absorber, {});
   TezStepper<double> magnetic(grid, tez, absorber, {});
   const Waveform waveform = pulse();
