@@ -111,8 +111,9 @@ private:
           std::ranges::any_of(mixture, [&](const geometry::Share& share) {
             return plan_.fitted.media[share.tissue].conductor;
           });
-      gains.push_back(
-          conductor ? 1.0 : std::norm(source_gain_in(plan_, kind_, mixture, frequency)));
+      gains.push_back(conductor ? 1.0
+                                : std::norm(source_gain_in(plan_, kind_, mixture,
+                                                           frequency, direction())));
     }
     return gains;
   }

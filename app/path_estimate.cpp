@@ -158,7 +158,8 @@ Permittivities PathEstimate::grid_dispersion() const
   for (std::size_t t = 0; t < own_.size(); ++t) {
     for (const double angle : {0.0, 0.25 * std::numbers::pi}) {
       const Complex change =
-          solver::numerical_wavenumber(plan_.grid, angle, frequency_, stepped[t]) -
+          solver::numerical_wavenumber(plan_.grid, angle, frequency_, stepped[t],
+                                       plan_.stencil_in(t)) -
           wavenumber(fitted_[t]);
       result[t] = {std::max(result[t].real(), std::abs(change.real())),
                    std::max(result[t].imag(), std::abs(change.imag()))};

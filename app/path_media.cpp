@@ -48,7 +48,7 @@ Permittivities exact_on_row(const RunPlan& plan, const Permittivities& eps,
 {
   return by_tissue(plan, [&](std::size_t t) {
     return solver::grid_permittivity(eps[t], frequency, plan.grid.raster.cell,
-                                     plan.grid.time_step, 1);
+                                     plan.grid.time_step, solver::Stencil::row);
   });
 }
 

@@ -8,6 +8,7 @@
 #include <fstream>
 #include <limits>
 
+#include "app/fill_grid.hpp"
 #include "app/machine_error.hpp"
 #include "app/place_in_grid.hpp"
 #include "app/source_check.hpp"
@@ -15,7 +16,6 @@
 #include "materials/wave_quantities.hpp"
 #include "scenarios/input_error.hpp"
 #include "scenarios/samples_file.hpp"
-#include "solver/grid_dispersion.hpp"
 #include "solver/phasor_recorder.hpp"
 #include "solver/tez_stepper.hpp"
 #include "solver/tmz_stepper.hpp"
@@ -31,25 +31,6 @@ constexpr double fewest_cells_per_wavelength = 10.0;
 [[nodiscard]] double highest_frequency(const Scenario& scenario)
 {
   return scenario.frequencies.back();
-}
-
-/// Shapes of the body; in mode 1D the layers as rectangles across one row of cells.
-[[nodiscard]] std::vector<geometry::Shape> shapes_of(const Scenario& scenario)
-{
-  if (scenario.mode != scenarios::Mode::one_d) {
-    return scenario.body.shapes;
-  }
-  constexpr double far = 1e3;  // beyond any domain [m]
-  const scenarios::LayerStack stack = scenarios::layer_stack(scenario.body);
-  const auto slab = [](const std::string& tissue, double from, double to) {
-    return geometry::Shape{tissue, geometry::Rectangle{{from, -far}, {to, far}}};
-  };
-  std::vector<geometry::Shape> shapes{slab(stack.first, -far, stack.first_face)};
-  for (const scenarios::Slab& one : stack.slabs) {
-    shapes.push_back(slab(one.tissue, one.from, one.to));
-  }
-  shapes.push_back(slab(stack.last, stack.last_face, far));
-  return shapes;
 }
 
 /// Background, shapes, capsule: the order in which voxelise() numbers the tissues.
@@ -70,16 +51,6 @@ constexpr double fewest_cells_per_wavelength = 10.0;
     add(scenario.implant->capsule->material);
   }
   return tissues;
-}
-
-[[nodiscard]] std::vector<geometry::Shape> capsules_of(const Scenario& scenario)
-{
-  if (!scenario.implant || !scenario.implant->capsule) {
-    return {};
-  }
-  const scenarios::Capsule& capsule = *scenario.implant->capsule;
-  return {
-      {capsule.material, geometry::Circle{scenario.implant->position, capsule.radius}}};
 }
 
 [[nodiscard]] std::vector<Sampling> wavelengths(
@@ -292,7 +263,7 @@ void choose_times(RunPlan& plan)
   constexpr int longest_interval = 256;
   const Scenario& scenario = plan.scenario;
   double dt = solver::stable_time_step(plan.grid.raster.cell, scenario.grid.courant,
-                                       plan.dimensions());
+                                       plan.one_d() ? 1 : 2);
   const double steps = 1.0 / (4.0 * plan.waveform.highest_frequency * dt);
   plan.interval = std::clamp(static_cast<int>(steps), 1, longest_interval);
   if (scenario.waveform.kind == WaveformKind::samples) {
@@ -350,60 +321,6 @@ void check_source(const RunPlan& plan)
   const double begin =
       std::isfinite(plan.waveform.end) ? plan.waveform.end : plan.scenario.waveform.ramp;
   return begin + 2.0 * crossing + plan.fade_time;
-}
-
-void correct_dispersion(RunPlan& plan)
-{
-  plan.stepped = plan.fitted;
-  if (plan.scenario.grid.correct_dispersion) {
-    plan.stepped = solver::correct_for_grid(
-        plan.fitted, {plan.grid.raster.cell, plan.grid.time_step, plan.band_from,
-                      plan.band_to, plan.scenario.frequencies, plan.dimensions()});
-  }
-}
-
-/// |eps| of each tissue in the middle of the band: what makes an interface strong.
-[[nodiscard]] std::vector<double> contrasts(const RunPlan& plan)
-{
-  std::vector<double> result;
-  const double frequency = std::sqrt(plan.band_from * plan.band_to);
-  for (const materials::FittedMedium& medium : plan.fitted.media) {
-    constexpr double conductor = 1e4;
-    result.push_back(medium.conductor
-                         ? conductor
-                         : std::abs(relative_permittivity(
-                               medium, plan.fitted.relaxation_times, frequency)));
-  }
-  return result;
-}
-
-/// Cuts the slice into cells, and for TEz into edges and nodes.
-void fill(RunPlan& plan)
-{
-  const Scenario& scenario = plan.scenario;
-  const geometry::Raster& raster = plan.grid.raster;
-  const std::vector<geometry::Shape> shapes = shapes_of(scenario);
-  const std::vector<geometry::Shape> capsules = capsules_of(scenario);
-  plan.map = geometry::voxelise(raster, scenario.body.background, shapes, capsules,
-                                scenario.grid.averaging);
-  if (scenario.implant) {
-    const auto index = [&](double at, double low) {
-      return static_cast<int>(std::lround((at - low) / raster.cell - 0.5));
-    };
-    plan.source_i = index(scenario.implant->position.x, raster.corner.x);
-    plan.source_j = index(scenario.implant->position.y, raster.corner.y);
-  }
-  if (plan.is_tez()) {
-    const geometry::StaggeredMap staggered =
-        geometry::cut_staggered(raster, scenario.body.background, shapes, capsules,
-                                scenario.grid.averaging, contrasts(plan));
-    const bool dipole =
-        scenario.implant && scenario.implant->source == scenarios::SourceKind::dipole;
-    plan.tez = solver::build_tez_medium(
-        staggered, plan.stepped,
-        {plan.grid.absorbing_cells, plan.grid.time_step, plan.band_from, plan.band_to,
-         scenario.frequencies, dipole ? plan.source_i : -1, dipole ? plan.source_j : -1});
-  }
 }
 
 }  // namespace
@@ -488,8 +405,7 @@ RunPlan plan_run(const Scenario& scenario, std::optional<geometry::Point> anchor
                plan.grid.raster.ny);
   choose_times(plan);
   check_source(plan);
-  correct_dispersion(plan);
-  fill(plan);
+  fill_grid(plan);
   place_all(plan);
   plan.expected_time = expected_time(plan);
   return plan;

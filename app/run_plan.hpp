@@ -17,6 +17,7 @@
 #include "scenarios/scenario.hpp"
 #include "solver/absorber.hpp"
 #include "solver/grid.hpp"
+#include "solver/grid_dispersion.hpp"
 #include "solver/plane_wave.hpp"
 #include "solver/tez_medium.hpp"
 #include "solver/waveform.hpp"
@@ -51,14 +52,15 @@ struct RunPlan {
   double band_to = 0.0;                    ///< [Hz]
   materials::DebyePalette fitted;          ///< the tissues as Debye media
   materials::DebyePalette stepped;  ///< the same, corrected for the grid's dispersion
-  geometry::TissueMap map;          ///< mode 1D: one row
-  std::optional<solver::TezMedium> tez;        ///< mode TEz
-  std::optional<scenarios::LayerStack> stack;  ///< mode 1D
-  std::optional<geometry::Body> body;          ///< modes TMz, TEz
-  std::optional<geometry::Contour> surface;    ///< of the body, unless it meets the
-                                               ///< absorber
-  geometry::Contour radiation;                 ///< in front of the absorber
-  std::optional<geometry::Contour> inflow;     ///< inside the total field of a plane wave
+  solver::Stencil stencil = solver::Stencil::plain;  ///< in media with losses
+  geometry::TissueMap map;                           ///< mode 1D: one row
+  std::optional<solver::TezMedium> tez;              ///< mode TEz
+  std::optional<scenarios::LayerStack> stack;        ///< mode 1D
+  std::optional<geometry::Body> body;                ///< modes TMz, TEz
+  std::optional<geometry::Contour> surface;          ///< of the body, unless it meets the
+                                                     ///< absorber
+  geometry::Contour radiation;                       ///< in front of the absorber
+  std::optional<geometry::Contour> inflow;  ///< inside the total field of a plane wave
   solver::Grid grid;
   solver::AbsorberSpec absorber;
   solver::Waveform waveform;
@@ -79,7 +81,10 @@ struct RunPlan {
 
   [[nodiscard]] bool one_d() const { return scenario.mode == scenarios::Mode::one_d; }
   [[nodiscard]] bool is_tez() const { return scenario.mode == scenarios::Mode::tez; }
-  [[nodiscard]] int dimensions() const { return one_d() ? 1 : 2; }
+  [[nodiscard]] solver::Stencil stencil_in(std::size_t tissue) const
+  {
+    return has_losses(fitted.media[tissue]) ? stencil : solver::Stencil::plain;
+  }
   /// Name of the field at the cell centres.
   [[nodiscard]] std::string centre_field() const { return is_tez() ? "Hz" : "Ez"; }
 };

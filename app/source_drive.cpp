@@ -148,20 +148,26 @@ SourceDrive add_source(const RunPlan& plan, solver::TezStepper<Real>& stepper,
 }
 
 Complex source_gain_in(const RunPlan& plan, RadiatorKind kind,
-                       const geometry::Mixture& mixture, double frequency)
+                       const geometry::Mixture& mixture, double frequency,
+                       double direction)
 {
   if (!plan.scenario.grid.correct_dispersion) {
     return 1.0;
   }
+  const solver::Stencil stencil = mixture.size() == 1
+                                      ? plan.stencil_in(mixture.front().tissue)
+                                      : solver::Stencil::plain;
   return solver::source_gain(kind, permittivity_of(plan, mixture, frequency), frequency,
-                             plan.grid.raster.cell, plan.grid.time_step);
+                             plan.grid.raster.cell, plan.grid.time_step, stencil,
+                             direction);
 }
 
 Complex implant_gain(const RunPlan& plan, double frequency)
 {
   const std::size_t at = plan.grid.raster.at(plan.source_i, plan.source_j);
   return source_gain_in(plan, radiator_kind(plan.scenario.implant->source),
-                        plan.map.palette[plan.map.cells[at]], frequency);
+                        plan.map.palette[plan.map.cells[at]], frequency,
+                        plan.scenario.implant->direction);
 }
 
 postproc::PowerInputs power_inputs(const RunPlan& plan, const Recorders& recorders,

@@ -38,10 +38,11 @@ template <class Real>
 [[nodiscard]] std::complex<double> implant_gain(const RunPlan& plan, double frequency);
 
 /// The same of any source in a cell that holds this mixture, none of it a conductor.
+/// \param direction  of a dipole [rad]
 [[nodiscard]] std::complex<double> source_gain_in(const RunPlan& plan,
                                                   solver::RadiatorKind kind,
                                                   const geometry::Mixture& mixture,
-                                                  double frequency);
+                                                  double frequency, double direction);
 
 /// Gathers what powers are computed from; `recorders` must outlive it.
 [[nodiscard]] postproc::PowerInputs power_inputs(const RunPlan& plan,

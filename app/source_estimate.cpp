@@ -61,8 +61,10 @@ double source_anisotropy_db(const RunPlan& plan, std::complex<double> eps,
   const bool dipole = plan.scenario.implant->source == scenarios::SourceKind::dipole;
   const double z =
       materials::two_pi * frequency / materials::speed_of_light * plan.grid.raster.cell;
-  const double relative =
-      z * z * std::abs(eps) * (7.0 / 192.0 + (dipole ? 1.0 / 24.0 : 0.0));
+  const bool averaged =
+      plan.stencil_in(tissue_at_source(plan)) == solver::Stencil::averaged;
+  const double relative = z * z * std::abs(eps) *
+                          ((averaged ? 0.0 : 7.0 / 192.0) + (dipole ? 1.0 / 24.0 : 0.0));
   return 20.0 * std::log10(1.0 + relative);
 }
 
@@ -90,10 +92,7 @@ std::optional<double> delivered_error_db(const RunPlan& plan, double frequency,
 
 bool source_in_losses(const RunPlan& plan)
 {
-  const materials::FittedMedium& medium = plan.fitted.media[tissue_at_source(plan)];
-  return !medium.conductor &&
-         (medium.conductivity > 0.0 ||
-          std::ranges::any_of(medium.strengths, [](double s) { return s > 0.0; }));
+  return materials::has_losses(plan.fitted.media[tissue_at_source(plan)]);
 }
 
 }  // namespace torsowave::app

@@ -19,7 +19,8 @@ TextbookTezStepper::TextbookTezStepper(const solver::Grid& grid,
       dx_(grid.raster.cell),
       dt_(grid.time_step),
       along_x_(std::move(along_x)),
-      along_y_(std::move(along_y))
+      along_y_(std::move(along_y)),
+      medium_(medium)
 {
   if (!medium.nodes.empty()) {
     throw std::invalid_argument("the textbook stepper knows scalar media alone");
@@ -108,14 +109,26 @@ void TextbookTezStepper::change(EdgeField& f, std::size_t p, double by)
   }
 }
 
+/// dHz/dy
+double TextbookTezStepper::x_slope(int i, int e) const
+{
+  const double above = e < ny_ ? hz_[cell(i, e)] : 0.0;
+  const double below = e > 0 ? hz_[cell(i, e - 1)] : 0.0;
+  return (above - below) / dx_;
+}
+
 void TextbookTezStepper::update_x()
 {
   for (int e = 0; e <= ny_; ++e) {
     const auto y = static_cast<std::size_t>(e);
     for (int i = 0; i < nx_; ++i) {
-      const double above = e < ny_ ? hz_[cell(i, e)] : 0.0;
-      const double below = e > 0 ? hz_[cell(i, e - 1)] : 0.0;
-      const double d = (above - below) / dx_;
+      double d = x_slope(i, e);
+      if (const double part = medium_.averaged_with_left(i, e, nx_); part != 0.0) {
+        d += part * (x_slope(i - 1, e) - x_slope(i, e));
+      }
+      if (const double part = medium_.averaged_with_left(i + 1, e, nx_); part != 0.0) {
+        d += part * (x_slope(i + 1, e) - x_slope(i, e));
+      }
       double& psi = x_.psi[cell(i, e)];
       psi = along_y_.at_edges.b[y] * psi + along_y_.at_edges.c[y] * d;
       update(x_, cell(i, e), along_y_.at_edges.inverse_kappa[y] * d + psi);

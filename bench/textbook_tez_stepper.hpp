@@ -56,6 +56,7 @@ private:
                                      const std::vector<std::uint16_t>& edges) const;
   void update(EdgeField& f, std::size_t p, double curl);
   void change(EdgeField& f, std::size_t p, double by);
+  [[nodiscard]] double x_slope(int i, int e) const;
   void update_x();
   void update_y();
   void update_h();
@@ -69,6 +70,7 @@ private:
   solver::AbsorberProfile along_y_;
   std::vector<double> pole_a_, pole_b_;
   EdgeField x_, y_;
+  solver::TezMedium medium_;  ///< its x_averaged
   std::vector<double> hz_, psi_hx_, psi_hy_;
   std::vector<std::shared_ptr<solver::Injection>> injections_;
   std::vector<std::vector<double>> amounts_;

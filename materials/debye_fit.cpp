@@ -263,6 +263,13 @@ FittedMedium fit_on_times(std::span<const double> frequencies,
   return fit_medium(DebyeBasis(frequencies, relaxation_times), targets);
 }
 
+bool has_losses(const FittedMedium& medium) noexcept
+{
+  return !medium.conductor &&
+         (medium.conductivity > 0.0 ||
+          std::ranges::any_of(medium.strengths, [](double s) { return s > 0.0; }));
+}
+
 std::complex<double> relative_permittivity(const FittedMedium& medium,
                                            std::span<const double> relaxation_times,
                                            double frequency)

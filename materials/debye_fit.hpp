@@ -33,6 +33,10 @@ struct FittedMedium {
   double worst_frequency = 0.0;     ///< [Hz] where that maximum lies
 };
 
+/// Whether the medium takes power out of a wave: not a perfect conductor, nor one without
+/// relaxation and conductivity.
+[[nodiscard]] bool has_losses(const FittedMedium& medium) noexcept;
+
 /// The media of a scenario and the relaxation times that they share.
 struct DebyePalette {
   std::vector<double> relaxation_times;  ///< tau_k [s], ascending; at most 4

@@ -40,13 +40,29 @@ template <class Integrand>
   return materials::two_pi * frequency / materials::speed_of_light * std::sqrt(eps);
 }
 
-[[nodiscard]] bool is_transparent(const materials::FittedMedium& medium)
-{
-  const auto none = [](double s) { return s == 0.0; };
-  return medium.conductor ||
-         (medium.conductivity == 0.0 &&
-          std::all_of(medium.strengths.begin(), medium.strengths.end(), none));
-}
+/// What the averaged stencil takes from the sum of squares, (2/3) sx^2 sy^2, in units of
+/// its product.
+constexpr double averaged_share = 2.0 / 3.0;
+
+/// K^2 dx^2/4 of a wave with k dx = z in direction (c, s), and its derivative by z.
+struct SquaredCurl {
+  SquaredCurl(Stencil stencil, Complex z, double c, double s)
+  {
+    const Complex x = std::sin(0.5 * z * c);
+    const Complex y = std::sin(0.5 * z * s);
+    const Complex x_slope = 0.5 * c * std::sin(z * c);
+    const Complex y_slope = 0.5 * s * std::sin(z * s);
+    value = x * x + y * y;
+    slope = x_slope + y_slope;
+    if (stencil == Stencil::averaged) {
+      value -= averaged_share * x * x * y * y;
+      slope -= averaged_share * (x_slope * y * y + y_slope * x * x);
+    }
+  }
+
+  Complex value;
+  Complex slope;
+};
 
 struct Samples {
   std::vector<double> frequencies;
@@ -77,45 +93,48 @@ struct Samples {
 }  // namespace
 
 Complex grid_permittivity(Complex eps, double frequency, double cell, double dt,
-                          int dimensions)
+                          Stencil stencil)
 {
-  const Complex half = 0.5 * cell * wavenumber(eps, frequency);
-  const auto square = [](Complex z) { return z * z; };
-  const Complex mean =
-      dimensions == 1 ? square(std::sin(half))
-                      : mean_over_directions([&](double c, double s) {
-                          return square(std::sin(half * c)) + square(std::sin(half * s));
-                        });
+  const Complex z = cell * wavenumber(eps, frequency);
+  const Complex mean = stencil == Stencil::row
+                           ? SquaredCurl(Stencil::row, z, 1.0, 0.0).value
+                           : mean_over_directions([&](double c, double s) {
+                               return SquaredCurl(stencil, z, c, s).value;
+                             });
   const double omega = discrete_omega(frequency, dt) / materials::speed_of_light;
   return 4.0 / (cell * cell) * mean / (omega * omega);
 }
 
 Complex source_gain(RadiatorKind kind, Complex eps, double frequency, double cell,
-                    double dt)
+                    double dt, Stencil stencil, double direction)
 {
-  if (kind == RadiatorKind::dipole) {
-    return 1.0;
-  }
   const Complex z = cell * wavenumber(eps, frequency);
   const double lag = discrete_omega(frequency, dt) / (materials::two_pi * frequency);
   if (kind == RadiatorKind::current_sheet) {
     return lag * z / std::sin(z);
   }
+  if (kind == RadiatorKind::dipole && stencil != Stencil::averaged) {
+    return 1.0;
+  }
   const Complex slope = mean_over_directions(
-      [&](double c, double s) { return c * std::sin(z * c) + s * std::sin(z * s); });
-  const Complex residue = z / slope;
+      [&](double c, double s) { return SquaredCurl(stencil, z, c, s).slope; });
+  const Complex residue = 0.5 * z / slope;
+  if (kind == RadiatorKind::dipole) {
+    const Complex along_y =
+        mean_over_directions([&](double c, double /*s*/) { return c * std::sin(z * c); });
+    const double y = std::sin(direction);
+    return 1.0 + y * y * (2.0 * along_y / z * residue - 1.0);
+  }
   if (kind == RadiatorKind::magnetic_line) {
-    return lag * grid_permittivity(eps, frequency, cell, dt) / eps * residue;
+    return lag * grid_permittivity(eps, frequency, cell, dt, stencil) / eps * residue;
   }
   return lag * residue;
 }
 
 Complex numerical_wavenumber(const Grid& grid, double angle, double frequency,
-                             Complex eps_d)
+                             Complex eps_d, Stencil stencil)
 {
   const double dx = grid.raster.cell;
-  const double c = std::cos(angle);
-  const double s = std::sin(angle);
   const double omega = discrete_omega(frequency, grid.time_step);
   // z = k dx; Newton's method from the wave in the limit of small cells.
   const Complex wanted = omega * dx / materials::speed_of_light * std::sqrt(eps_d);
@@ -124,10 +143,8 @@ Complex numerical_wavenumber(const Grid& grid, double angle, double frequency,
     return 0.0;
   }
   for (int n = 0; n < most_newton_steps; ++n) {
-    const Complex x = std::sin(0.5 * z * c);
-    const Complex y = std::sin(0.5 * z * s);
-    const Complex residual = 4.0 * (x * x + y * y) - wanted * wanted;
-    const Complex step = residual / (2.0 * (c * std::sin(z * c) + s * std::sin(z * s)));
+    const SquaredCurl at(stencil, z, std::cos(angle), std::sin(angle));
+    const Complex step = (at.value - 0.25 * wanted * wanted) / at.slope;
     z -= step;
     if (std::abs(step) <= 1e-12 * std::abs(wanted)) {
       return z / dx;
@@ -143,7 +160,7 @@ materials::DebyePalette correct_for_grid(const materials::DebyePalette& palette,
   const materials::DebyeBasis basis(samples.warped, palette.relaxation_times);
   materials::DebyePalette corrected = palette;
   for (materials::FittedMedium& medium : corrected.media) {
-    if (is_transparent(medium)) {
+    if (!has_losses(medium)) {
       continue;
     }
     std::vector<Complex> targets;
@@ -151,7 +168,7 @@ materials::DebyePalette correct_for_grid(const materials::DebyePalette& palette,
       const Complex eps =
           relative_permittivity(medium, palette.relaxation_times, frequency);
       targets.push_back(grid_permittivity(eps, frequency, correction.cell, correction.dt,
-                                          correction.dimensions));
+                                          correction.stencil));
     }
     const materials::RelativeFit fit =
         materials::least_squares_fit(basis, targets, samples.weights);

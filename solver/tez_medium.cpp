@@ -419,6 +419,28 @@ void take_midpoints(const StaggeredMap& map, const TezMediumRequest& request,
   }
 }
 
+/// Which neighbours on the x edges are averaged: of one tissue with losses, and away from
+/// tensors.
+[[nodiscard]] std::vector<std::uint8_t> averaged_edges(
+    const TezMedium& medium, const geometry::Raster& raster,
+    const materials::DebyePalette& media)
+{
+  const auto nx = static_cast<std::size_t>(raster.nx);
+  std::vector<std::uint8_t> open(medium.x_edges.size());
+  std::ranges::transform(medium.x_edges, open.begin(), [&](std::uint16_t entry) {
+    return entry < media.media.size() && has_losses(media.media[entry]) ? 1 : 0;
+  });
+  for (const TensorEdge& edge : medium.x_tensor_edges) {
+    open[static_cast<std::size_t>(edge.j) * nx + static_cast<std::size_t>(edge.i)] = 0;
+  }
+  std::vector<std::uint8_t> averaged(open.size(), 0);
+  for (std::size_t at = 0; at < open.size(); ++at) {
+    const bool both = at % nx != 0 && open[at] != 0 && open[at - 1] != 0;
+    averaged[at] = both && medium.x_edges[at] == medium.x_edges[at - 1] ? 1 : 0;
+  }
+  return averaged;
+}
+
 }  // namespace
 
 TezMedium build_tez_medium(const StaggeredMap& map, const materials::DebyePalette& media,
@@ -432,9 +454,12 @@ TezMedium build_tez_medium(const StaggeredMap& map, const materials::DebyePalett
   if (map.nodes.empty()) {
     const MixturePalette pure(media, request, medium);
     take_midpoints(map, request, medium);
-    return medium;
+  } else {
+    Builder(map, media, request, medium).build();
   }
-  Builder(map, media, request, medium).build();
+  if (request.averaged) {
+    medium.x_averaged = averaged_edges(medium, map.raster, media);
+  }
   return medium;
 }
 

@@ -66,6 +66,12 @@ struct EntryOrigin {
   bool across = false;       ///< the harmonic mean of its parts, not the mean
 };
 
+/// How much of the difference between two curls goes from one to the other where they are
+/// averaged: C_i + sum over the averaged neighbours (C_n - C_i)/6. The matrix is
+/// symmetric with eigenvalues in (1/3, 1] and mixes edges of one medium alone, so that
+/// E = A C/(j Omega eps0 eps_d) is passive, and stable with the same time step.
+inline constexpr double averaged_part = 1.0 / 6.0;
+
 /// The filling of a TEz grid of (ny, nx) cells.
 struct TezMedium {
   std::vector<double> relaxation_times;    ///< tau_k [s]
@@ -76,6 +82,19 @@ struct TezMedium {
   std::vector<TensorNode> nodes;           ///< row by row
   std::vector<TensorEdge> x_tensor_edges;  ///< row by row
   std::vector<TensorEdge> y_tensor_edges;
+  /// (ny + 1, nx) 1 where the curls at this x edge and at the one left of it are
+  /// averaged; empty: nowhere. Both have one medium, and neither has a tensor.
+  std::vector<std::uint8_t> x_averaged;
+
+  /// What the curl at x edge (i, e) and that of the edge left of it give to each other
+  /// [1]: averaged_part or 0, which it is beyond either end of a row, too.
+  [[nodiscard]] double averaged_with_left(int i, int e, int nx) const noexcept
+  {
+    const bool inside = !x_averaged.empty() && i > 0 && i < nx;
+    const auto at = static_cast<std::size_t>(e) * static_cast<std::size_t>(nx) +
+                    static_cast<std::size_t>(i);
+    return inside && x_averaged[at] != 0 ? averaged_part : 0.0;
+  }
 };
 
 /// What build_tez_medium() needs beside map and media.
@@ -87,6 +106,7 @@ struct TezMediumRequest {
   std::span<const double> frequencies;  ///< met most closely [Hz]
   int source_i = -1;  ///< cell around which edges stay scalar (a dipole lies there)
   int source_j = -1;
+  bool averaged = false;  ///< fill in x_averaged, in media with losses
 };
 
 /// Assigns media to edges and tensors to nodes, and carries what meets the absorber's

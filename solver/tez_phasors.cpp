@@ -116,7 +116,7 @@ TezPhasors::TezPhasors(const TezMedium& medium, const Grid& grid,
   };
   for (int e = 0; e <= raster_.ny; ++e) {
     for (int i = 0; i < raster_.nx; ++i) {
-      ex_.push_back(scalar(medium.x_edges[ex_.size()], x_curl(i, e)));
+      ex_.push_back(scalar(medium.x_edges[ex_.size()], x_averaged_curl(i, e)));
     }
   }
   for (int j = 0; j < raster_.ny; ++j) {
@@ -139,6 +139,24 @@ Complex TezPhasors::x_curl(int i, int e) const
     }
   }
   return curl;
+}
+
+Complex TezPhasors::x_averaged_curl(int i, int e) const
+{
+  const Complex here = x_curl(i, e);
+  Complex sum = here;
+  for (const int side : {0, 1}) {
+    const double part = medium_.averaged_with_left(i + side, e, raster_.nx);
+    if (part != 0.0) {
+      sum += part * (x_curl(i - 1 + 2 * side, e) - here);
+    }
+  }
+  return sum;
+}
+
+double TezPhasors::x_square(int i, int e) const
+{
+  return (std::conj(x_curl(i, e)) * x_averaged_curl(i, e)).real();
 }
 
 Complex TezPhasors::y_curl(int e, int j) const
@@ -208,15 +226,14 @@ std::span<const Complex> TezPhasors::y_edge_row(int j) const
 std::vector<double> TezPhasors::absorbed_by_tissue(std::span<const std::uint8_t> inside,
                                                    std::size_t tissues) const
 {
-  // 1/2 Re(E C*) dx^2 with C = curl Hz - J and E = C/(j Omega eps0 eps_d), by entry.
+  // 1/2 Re(E C*) dx^2 with C = curl Hz - J and E = A C/(j Omega eps0 eps_d), by entry.
   const EdgeWeights weights(medium_, raster_, inside);
   std::vector<double> squares(medium_.palette.size(), 0.0);
   const int nx = raster_.nx;
   for (std::size_t at = 0; at < weights.x.size(); ++at) {
     if (weights.x[at] > 0.0) {
       const auto edge = static_cast<int>(at);
-      squares[medium_.x_edges[at]] +=
-          weights.x[at] * std::norm(x_curl(edge % nx, edge / nx));
+      squares[medium_.x_edges[at]] += weights.x[at] * x_square(edge % nx, edge / nx);
     }
   }
   for (std::size_t at = 0; at < weights.y.size(); ++at) {
@@ -289,7 +306,7 @@ std::vector<double> TezPhasors::heat_by_cell(std::span<const float> share,
     if (scalar > 0.0) {
       const int i = static_cast<int>(at) % nx;
       const int e = static_cast<int>(at) / nx;
-      give(scalar * std::norm(x_curl(i, e)), {{i, e - 1}, {i, e}});
+      give(scalar * x_square(i, e), {{i, e - 1}, {i, e}});
     }
   }
   for (std::size_t at = 0; at < weights.y.size(); ++at) {

@@ -1,8 +1,9 @@
 /// \file
 /// \brief The electric field of a TEz run from its recorded Hz, exactly.
 ///
-/// The Fourier sums obey j Omega eps0 D = curl Hz - J, Omega = (2/dt) sin(w dt/2), and
-/// E = D/eps_d in an edge's own medium or through the nodes' tensors (tez_medium.hpp)
+/// The Fourier sums obey j Omega eps0 D = C = curl Hz - J, Omega = (2/dt) sin(w dt/2),
+/// and E = D/eps_d in an edge's own medium (A C for C where curls are averaged,
+/// TezMedium::x_averaged) or through the nodes' tensors (tez_medium.hpp)
 /// with the discrete permittivities of solver::discrete_permittivity(). So only Hz need
 /// be recorded.
 
@@ -70,6 +71,11 @@ private:
 
   [[nodiscard]] NodeValues node_curls(const TensorNode& node) const;
   [[nodiscard]] std::complex<double> x_curl(int i, int e) const;
+  /// A C
+  [[nodiscard]] std::complex<double> x_averaged_curl(int i, int e) const;
+  /// Re(C* A C): |C|^2 where nothing is averaged. The sum over the edges is that of the
+  /// power lost, and not negative.
+  [[nodiscard]] double x_square(int i, int e) const;
   [[nodiscard]] std::complex<double> y_curl(int e, int j) const;
   void add_nodes();
 

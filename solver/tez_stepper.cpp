@@ -31,6 +31,9 @@ void check(const Grid& grid, const TezMedium& medium, const AbsorberSpec& absorb
   if (medium.x_edges.size() != nx * (ny + 1) || medium.y_edges.size() != (nx + 1) * ny) {
     throw std::invalid_argument("the medium does not cover the grid");
   }
+  if (!medium.x_averaged.empty() && medium.x_averaged.size() != medium.x_edges.size()) {
+    throw std::invalid_argument("averaged edges that do not cover the grid");
+  }
   if (medium.relaxation_times.size() > static_cast<std::size_t>(kernels::max_poles)) {
     throw std::invalid_argument("at most 4 shared relaxation times");
   }
@@ -114,7 +117,8 @@ struct TezStepper<Real>::State {
       : grid(g),
         medium(m),
         palette(update_coefficients<Real>(g, m.palette, m.relaxation_times)),
-        x_table(run_table<Real>(m.x_edges, g.raster.nx, m.palette, palette)),
+        x_table(
+            run_table<Real>(m.x_edges, g.raster.nx, m.palette, palette, m.x_averaged)),
         y_table(run_table<Real>(m.y_edges, g.raster.nx + 1, m.palette, palette)),
         stride(row_stride<Real>(g.raster.nx)),
         strips(absorber, g, at_cells(g, m), m, palette, stride),
@@ -281,9 +285,18 @@ void TezStepper<Real>::add_source(LineDipole source)
                             [&](const TensorEdge& t) { return is_here(false, t); })) {
       throw std::invalid_argument("the dipole lies on an interface");
     }
-    samples.push_back(
-        {Site::x_edge, e, source.i,
-         x * s.dipole_weight(s.x_entries(e)[static_cast<std::size_t>(source.i)])});
+    // The current is averaged as the curl is: E answers to their difference.
+    const double weight =
+        x * s.dipole_weight(s.x_entries(e)[static_cast<std::size_t>(source.i)]);
+    const double left = s.medium.averaged_with_left(source.i, e, s.grid.raster.nx);
+    const double right = s.medium.averaged_with_left(source.i + 1, e, s.grid.raster.nx);
+    samples.push_back({Site::x_edge, e, source.i, weight * (1.0 - left - right)});
+    if (left != 0.0) {
+      samples.push_back({Site::x_edge, e, source.i - 1, weight * left});
+    }
+    if (right != 0.0) {
+      samples.push_back({Site::x_edge, e, source.i + 1, weight * right});
+    }
     samples.push_back(
         {Site::y_edge, source.j, c,
          y * s.dipole_weight(s.y_entries(source.j)[static_cast<std::size_t>(c)])});

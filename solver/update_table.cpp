@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "materials/constants.hpp"
+#include "solver/tez_medium.hpp"
 
 namespace torsowave::solver {
 namespace {
@@ -52,7 +53,8 @@ public:
   }
 
   /// Splits the row `cells[0 .. nx)` into runs.
-  void add_row(const std::uint16_t* cells, int nx)
+  /// \param averaged  of the row, or empty
+  void add_row(const std::uint16_t* cells, int nx, std::span<const std::uint8_t> averaged)
   {
     row_begins_ = true;
     for (int begin = 0; begin < nx; begin += lanes) {
@@ -62,13 +64,24 @@ public:
           end - begin == lanes && std::all_of(cells + begin, cells + end, [&](auto cell) {
             return cell == cells[begin];
           });
-      if (one_medium) {
-        append(begin, end, has_poles_[cells[begin]] ? RunKind::uniform : RunKind::plain,
-               cells[begin]);
+      // With the pair beyond its end, if there is one.
+      const int pairs = std::min(end + 1, nx) - begin;
+      const auto count =
+          averaged.empty()
+              ? 0
+              : std::ranges::count(averaged.subspan(static_cast<std::size_t>(begin),
+                                                    static_cast<std::size_t>(pairs)),
+                                   std::uint8_t{1});
+      if (one_medium && (count == 0 || count == lanes + 1)) {
+        append({begin, end, has_poles_[cells[begin]] ? RunKind::uniform : RunKind::plain,
+                cells[begin], count == 0 ? 0 : 1});
       } else {
-        append(begin, end, RunKind::mixed,
-               static_cast<std::int32_t>(table_.mixed_curl.size()));
+        append({begin, end, RunKind::mixed,
+                static_cast<std::int32_t>(table_.mixed_curl.size()), count == 0 ? 0 : 1});
         append_coefficients(cells + begin, cells + end);
+        if (!averaged.empty()) {
+          append_neighbours(averaged, begin);
+        }
       }
       row_begins_ = false;
     }
@@ -76,16 +89,30 @@ public:
 
 private:
   /// Begins a run or goes on with the last one.
-  void append(int begin, int end, RunKind kind, std::int32_t at)
+  void append(const Run& run)
   {
     if (!row_begins_) {
       Run& last = table_.runs.back();
-      if (last.kind == kind && (kind == RunKind::mixed || last.at == at)) {
-        last.end = end;
+      if (last.kind == run.kind && last.averaged == run.averaged &&
+          (run.kind == RunKind::mixed || last.at == run.at)) {
+        last.end = run.end;
         return;
       }
     }
-    table_.runs.push_back({begin, end, kind, at});
+    table_.runs.push_back(run);
+  }
+
+  void append_neighbours(std::span<const std::uint8_t> averaged, int begin)
+  {
+    const auto part = [&](int pair) {
+      const auto at = static_cast<std::size_t>(pair);
+      return at < averaged.size() && averaged[at] != 0 ? static_cast<Real>(averaged_part)
+                                                       : Real(0);
+    };
+    for (int i = begin; i < begin + lanes; ++i) {
+      table_.mixed_left.push_back(part(i));
+      table_.mixed_right.push_back(part(i + 1));
+    }
   }
 
   void append_coefficients(const std::uint16_t* begin, const std::uint16_t* end)
@@ -131,7 +158,8 @@ std::vector<CellCoefficients<Real>> update_coefficients(
 template <class Real>
 RunTable<Real> run_table(std::span<const std::uint16_t> entries, int columns,
                          std::span<const MediumEntry> palette,
-                         const std::vector<CellCoefficients<Real>>& coefficients)
+                         const std::vector<CellCoefficients<Real>>& coefficients,
+                         std::span<const std::uint8_t> averaged)
 {
   RunTable<Real> table;
   std::size_t poles = 0;
@@ -143,7 +171,8 @@ RunTable<Real> run_table(std::span<const std::uint16_t> entries, int columns,
   const auto width = static_cast<std::size_t>(columns);
   for (std::size_t at = 0; at < entries.size(); at += width) {
     table.row_runs.push_back(static_cast<std::int32_t>(table.runs.size()));
-    builder.add_row(entries.data() + at, columns);
+    builder.add_row(entries.data() + at, columns,
+                    averaged.empty() ? averaged : averaged.subspan(at, width));
   }
   table.row_runs.push_back(static_cast<std::int32_t>(table.runs.size()));
   return table;
@@ -152,8 +181,14 @@ RunTable<Real> run_table(std::span<const std::uint16_t> entries, int columns,
 template <class Real>
 kernels::MediumRows<Real> RunTable<Real>::view() const
 {
-  kernels::MediumRows<Real> rows{
-      runs.data(), row_runs.data(), mixed_curl.data(), mixed_loss.data(), {}};
+  kernels::MediumRows<Real> rows{runs.data(),
+                                 row_runs.data(),
+                                 mixed_curl.data(),
+                                 mixed_loss.data(),
+                                 {},
+                                 mixed_left.data(),
+                                 mixed_right.data(),
+                                 static_cast<Real>(averaged_part)};
   for (std::size_t k = 0; k < mixed_pole.size(); ++k) {
     rows.mixed_pole[k] = mixed_pole[k].data();
   }
@@ -185,9 +220,11 @@ template std::vector<CellCoefficients<double>> update_coefficients<double>(
     const Grid&, std::span<const MediumEntry>, const std::vector<double>&);
 template RunTable<float> run_table<float>(std::span<const std::uint16_t>, int,
                                           std::span<const MediumEntry>,
-                                          const std::vector<CellCoefficients<float>>&);
+                                          const std::vector<CellCoefficients<float>>&,
+                                          std::span<const std::uint8_t>);
 template RunTable<double> run_table<double>(std::span<const std::uint16_t>, int,
                                             std::span<const MediumEntry>,
-                                            const std::vector<CellCoefficients<double>>&);
+                                            const std::vector<CellCoefficients<double>>&,
+                                            std::span<const std::uint8_t>);
 
 }  // namespace torsowave::solver

@@ -62,6 +62,8 @@ struct RunTable {
   AlignedVector<Real> mixed_curl;      ///< whole packs for each stretch
   AlignedVector<Real> mixed_loss;
   std::vector<AlignedVector<Real>> mixed_pole;  ///< one for each relaxation time
+  AlignedVector<Real> mixed_left;  ///< what averaging takes from neighbours; empty: none
+  AlignedVector<Real> mixed_right;
 
   [[nodiscard]] kernels::MediumRows<Real> view() const;
 
@@ -69,12 +71,15 @@ struct RunTable {
   [[nodiscard]] std::vector<double> row_costs() const;
 };
 
-/// \param entries  palette index of each sample, (rows, columns)
+/// \param entries   palette index of each sample, (rows, columns)
+/// \param averaged  1 where a sample's curl and that of its left neighbour are averaged
+///                  (TezMedium::x_averaged), (rows, columns); empty: nowhere
 template <class Real>
 [[nodiscard]] RunTable<Real> run_table(
     std::span<const std::uint16_t> entries, int columns,
     std::span<const MediumEntry> palette,
-    const std::vector<kernels::CellCoefficients<Real>>& coefficients);
+    const std::vector<kernels::CellCoefficients<Real>>& coefficients,
+    std::span<const std::uint8_t> averaged = {});
 
 /// Pole gain b_k = dt/(2 tau_k + dt).
 [[nodiscard]] double pole_gain(double relaxation_time, double dt) noexcept;

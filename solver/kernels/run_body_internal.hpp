@@ -62,10 +62,10 @@ RowOf<Real> row_of(const PolarField<Real>& field, std::ptrdiff_t offset, const R
 }
 
 /// Where a run's coefficients come from: one medium, or cell by cell.
-template <class Real, bool Mixed>
+template <class Real, bool Mixed, bool Averaged>
 struct Coefficients {
-  Pack<Real> curl_, loss_, pole_[max_poles];
-  const Real *curls, *losses, *poles[max_poles];
+  Pack<Real> curl_, loss_, pole_[max_poles], part_;
+  const Real *curls, *losses, *poles[max_poles], *lefts, *rights;
 
   template <int K>
   static Coefficients of(const RowOf<Real>& row, const Run& run)
@@ -78,6 +78,10 @@ struct Coefficients {
       for (int k = 0; k < K; ++k) {
         c.poles[k] = row.media->mixed_pole[k] + shift;
       }
+      if constexpr (Averaged) {
+        c.lefts = row.media->mixed_left + shift;
+        c.rights = row.media->mixed_right + shift;
+      }
     } else {
       const CellCoefficients<Real>& medium = row.palette[run.at];
       c.curl_ = all(medium.curl);
@@ -85,10 +89,13 @@ struct Coefficients {
       for (int k = 0; k < K; ++k) {
         c.pole_[k] = all(medium.pole[k]);
       }
+      c.part_ = all(row.media->averaged_part);
     }
     return c;
   }
   Pack<Real> curl(std::int32_t i) const { return Mixed ? load(curls + i) : curl_; }
+  Pack<Real> left(std::int32_t i) const { return Mixed ? load(lefts + i) : part_; }
+  Pack<Real> right(std::int32_t i) const { return Mixed ? load(rights + i) : part_; }
   Pack<Real> loss(std::int32_t i) const { return Mixed ? load(losses + i) : loss_; }
   Pack<Real> pole(int k, std::int32_t i) const
   {
@@ -98,11 +105,11 @@ struct Coefficients {
 
 /// K = 0 leaves the relaxations alone. Inlined, so that what the curl carries from pack
 /// to pack stays in registers from run to run.
-template <class Real, int K, bool Mixed, class Curl>
+template <class Real, int K, bool Mixed, bool Averaged, class Curl>
 [[gnu::always_inline]] inline void update_run(const RowOf<Real>& row, const Run& run,
                                               Curl& curl)
 {
-  const auto of = Coefficients<Real, Mixed>::template of<K>(row, run);
+  const auto of = Coefficients<Real, Mixed, Averaged>::template of<K>(row, run);
   Pack<Real> gain[max_poles];
   for (int k = 0; k < K; ++k) {
     gain[k] = all(row.gain[k]);
@@ -110,7 +117,12 @@ template <class Real, int K, bool Mixed, class Curl>
   const Pack<Real> minus_two = all(Real(-2));
   for (std::int32_t i = run.begin; i < run.end; i += lanes_of<Real>) {
     const Pack<Real> before = curl.before(row.field, i);
-    const Pack<Real> c = curl(i);
+    Pack<Real> c;
+    if constexpr (Averaged) {
+      c = curl.averaged(i, of.left(i), of.right(i));
+    } else {
+      c = curl(i);
+    }
     Pack<Real> change = mul_add(of.curl(i), c, -(of.loss(i) * before));
     Pack<Real> q[max_poles];
     for (int k = 0; k < K; ++k) {
@@ -126,19 +138,33 @@ template <class Real, int K, bool Mixed, class Curl>
   }
 }
 
-/// The plain update of row number `r`.
+template <class Real, int K, bool Averaged, class Curl>
+[[gnu::always_inline]] inline void update_any_run(const RowOf<Real>& row, const Run& run,
+                                                  Curl& curl)
+{
+  if (run.kind == RunKind::plain) {
+    update_run<Real, 0, false, Averaged>(row, run, curl);
+  } else if (run.kind == RunKind::uniform) {
+    update_run<Real, K, false, Averaged>(row, run, curl);
+  } else {
+    update_run<Real, K, true, Averaged>(row, run, curl);
+  }
+}
+
+/// The plain update of row number `r`. A curl that can be averaged (Curl::averages) has
+/// averaged(column, left weight, right weight), too.
 template <class Real, int K, class Curl>
 void update_row(const RowOf<Real>& row, std::int32_t r, Curl curl)
 {
   for (std::int32_t n = row.media->row_runs[r]; n < row.media->row_runs[r + 1]; ++n) {
     const Run& run = row.media->runs[n];
-    if (run.kind == RunKind::plain) {
-      update_run<Real, 0, false>(row, run, curl);
-    } else if (run.kind == RunKind::uniform) {
-      update_run<Real, K, false>(row, run, curl);
-    } else {
-      update_run<Real, K, true>(row, run, curl);
+    if constexpr (Curl::averages) {
+      if (run.averaged != 0) {
+        update_any_run<Real, K, true>(row, run, curl);
+        continue;
+      }
     }
+    update_any_run<Real, K, false>(row, run, curl);
   }
 }
 

@@ -35,6 +35,8 @@ struct Run {
   RunKind kind;
   std::int32_t
       at;  ///< palette index, or where the stretch starts in the mixed coefficients
+  std::int32_t averaged;  ///< 1: curls are averaged along the row (TEz, Ex alone); a run
+                          ///< of one medium with both neighbours of each sample
 };
 
 /// The media of a field's rows: `palette` is shared, the rest belongs to the field.
@@ -45,6 +47,9 @@ struct MediumRows {
   const Real* mixed_curl;
   const Real* mixed_loss;
   const Real* mixed_pole[max_poles];
+  const Real* mixed_left;  ///< weight of the left neighbour's curl in averaged runs
+  const Real* mixed_right;
+  Real averaged_part;  ///< the same in runs of one medium
 };
 
 /// A field with relaxations: row pointers, row j at `field` + j * stride.

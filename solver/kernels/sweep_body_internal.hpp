@@ -147,6 +147,7 @@ void e_strips(const SweepArgs<Real>& a, const RowOf<Real>& row, std::int32_t j)
 template <class Real, bool Above>
 class CurlOfRow {
 public:
+  static constexpr bool averages = false;
   CurlOfRow(const SweepArgs<Real>& a, std::int32_t j)
       : ez_(a.ez.field + j * a.stride),
         ez_up_(ez_ + a.stride),
