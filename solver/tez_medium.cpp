@@ -11,6 +11,7 @@
 
 #include "materials/constants.hpp"
 #include "materials/debye_least_squares.hpp"
+#include "solver/tez_stability.hpp"
 
 namespace torsowave::solver {
 namespace {
@@ -18,9 +19,6 @@ namespace {
 using Complex = std::complex<double>;
 using geometry::Mixture;
 using geometry::StaggeredMap;
-
-/// See the head of the header file; chosen by measurement.
-constexpr double kappa = 4.0;
 
 /// Fits permittivities that are no Debye media on the shared times.
 class Fitter {
@@ -104,7 +102,6 @@ public:
   struct Pair {
     std::uint16_t across = 0;
     std::uint16_t along = 0;
-    std::uint16_t rest = 0;  ///< H/kappa
     bool mixed = false;
   };
 
@@ -166,7 +163,7 @@ private:
     if (2.0 * conducting >= geometry::node_quantum) {
       MediumEntry conductor{true, 1.0, 0.0, {}};
       conductor.strengths.assign(media_.relaxation_times.size(), 0.0);
-      pair.across = pair.along = pair.rest = add(conductor, {mixture, false});
+      pair.across = pair.along = add(conductor, {mixture, false});
       return pair;
     }
     MediumEntry mean{false, 0.0, 0.0, {}};
@@ -184,10 +181,6 @@ private:
     }
     pair.along = add(std::move(mean), {mixture, false});
     pair.across = add(fitter_.fit(inverse), {mixture, true});
-    for (Complex& value : inverse) {
-      value /= kappa;
-    }
-    pair.rest = add(fitter_.fit(inverse), {mixture, true});
     return pair;
   }
 
@@ -217,51 +210,32 @@ private:
   std::map<std::pair<std::uint16_t, std::uint16_t>, std::uint16_t> means_;
 };
 
-/// Scales the lanes so that sum v v^T/eps_inf is at most that of vacuum, the identity:
-/// what the time step was chosen for.
-void keep_to_vacuum(TensorNode& node, const std::vector<MediumEntry>& palette)
-{
-  Eigen::Matrix4d sum = Eigen::Matrix4d::Zero();
-  for (std::size_t m = 0; m < node_lanes; ++m) {
-    const Eigen::Map<const Eigen::Vector4d> v(node.lanes[m].data());
-    sum += v * v.transpose() / palette[node.media[m]].eps_inf;
-  }
-  const double largest =
-      Eigen::SelfAdjointEigenSolver<Eigen::Matrix4d>(sum, Eigen::EigenvaluesOnly)
-          .eigenvalues()
-          .maxCoeff();
-  if (largest > 1.0) {
-    for (NodeVector& lane : node.lanes) {
-      for (double& part : lane) {
-        part /= std::sqrt(largest);
-      }
-    }
-  }
-}
-
 /// The vectors of a node, as derived at the head of the header file.
 [[nodiscard]] TensorNode tensor_node(const geometry::MixedNode& node,
-                                     const std::array<std::uint16_t, node_lanes>& media,
-                                     const std::vector<MediumEntry>& palette)
+                                     const std::array<std::uint16_t, node_lanes>& media)
 {
   const double nx = node.normal.x;
   const double ny = node.normal.y;
   Eigen::Matrix<double, 4, 2> b;
   b << nx, -node.sides[0] * ny, nx, -node.sides[1] * ny, ny, node.sides[2] * nx, ny,
       node.sides[3] * nx;
-  const Eigen::Matrix<double, 2, 4> p = (b.transpose() * b).inverse() * b.transpose();
-  const Eigen::Matrix4d q =
-      Eigen::HouseholderQR<Eigen::Matrix<double, 4, 2>>(b).householderQ() *
-      Eigen::Matrix4d::Identity();
+  const Eigen::Vector4d w =
+      Eigen::Map<const Eigen::Vector4d>(node.sides.data()).cwiseInverse();
+  const Eigen::Matrix<double, 2, 4> p =
+      (b.transpose() * w.asDiagonal() * b).inverse() * b.transpose() * w.asDiagonal();
+  const Eigen::Matrix4d rest = Eigen::Matrix4d::Identity() - b * p;
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix4d> parts(rest.transpose() *
+                                                             w.asDiagonal() * rest);
   TensorNode result{node.i, node.j, media, {}};
   for (int e = 0; e < 4; ++e) {
     const auto edge = static_cast<std::size_t>(e);
     result.lanes[0][edge] = std::numbers::sqrt2 * p(0, e);
     result.lanes[1][edge] = std::numbers::sqrt2 * p(1, e);
-    result.lanes[2][edge] = q(e, 2);
-    result.lanes[3][edge] = q(e, 3);
+    for (const int lane : {2, 3}) {  // two of the eigenvalues are zero
+      result.lanes[static_cast<std::size_t>(lane)][edge] =
+          std::sqrt(parts.eigenvalues()(lane)) * parts.eigenvectors()(e, lane);
+    }
   }
-  keep_to_vacuum(result, palette);
   return result;
 }
 
@@ -275,7 +249,7 @@ public:
     node_pairs_.resize(map.nodes.size());
     for (std::size_t n = 0; n < map.nodes.size(); ++n) {
       const std::uint16_t tissue = map.nodes[n];
-      node_pairs_[n] = {tissue, tissue, tissue, false};
+      node_pairs_[n] = {tissue, tissue, false};
     }
     for (std::size_t m = 0; m < map.mixed.size(); ++m) {
       const geometry::MixedNode& node = map.mixed[m];
@@ -347,8 +321,8 @@ private:
     const MixturePalette::Pair& media = pair(i, j);
     const geometry::MixedNode& node = map_.mixed[mixed_at_.at(map_.node_at(i, j))];
     index_.back() = static_cast<std::int32_t>(medium_.nodes.size());
-    medium_.nodes.push_back(tensor_node(
-        node, {media.across, media.along, media.rest, media.rest}, medium_.palette));
+    medium_.nodes.push_back(
+        tensor_node(node, {media.across, media.along, media.along, media.along}));
   }
 
   /// What an end without tensor gives to an edge along x or y: interfaces in the strips
@@ -456,6 +430,7 @@ TezMedium build_tez_medium(const StaggeredMap& map, const materials::DebyePalett
     take_midpoints(map, request, medium);
   } else {
     Builder(map, media, request, medium).build();
+    keep_stable(medium, map.raster, request.dt);
   }
   if (request.averaged) {
     medium.x_averaged = averaged_edges(medium, map.raster, media);
