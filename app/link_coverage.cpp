@@ -83,14 +83,28 @@ public:
                  "rim of the domain");
     }
     outer_eps_ = *outer;
+    for (const double frequency : plan_.scenario.frequencies) {
+      source_gains_.push_back(source_gains(frequency));
+    }
   }
 
   [[nodiscard]] postproc::CoverageCase at(std::size_t f, double angle) const
   {
-    const double frequency = plan_.scenario.frequencies[f];
-    return {
-        plan_.map,          plan_.grid, zone(f), angle, kind_, source_gains(frequency),
-        capsules(frequency)};
+    return {plan_.map, plan_.grid, zone(f),
+            angle,     kind_,      capsules(plan_.scenario.frequencies[f])};
+  }
+
+  /// |s|^2 of a source in a cell, s as in solver::source_gain(). \param direction  of an
+  /// in-plane dipole [rad]
+  [[nodiscard]] double squared_gain(std::size_t f, std::size_t cell,
+                                    double direction) const
+  {
+    const Complex gain = source_gains_[f][plan_.map.cells[cell]];
+    if (kind_ != solver::RadiatorKind::dipole) {
+      return std::norm(gain);
+    }
+    const double y = std::sin(direction);
+    return std::norm(1.0 + y * y * (gain - 1.0));
   }
 
   [[nodiscard]] postproc::FarZone zone(std::size_t f) const
@@ -103,17 +117,18 @@ public:
   [[nodiscard]] double direction() const { return scenario_.implant->direction; }
 
 private:
-  [[nodiscard]] std::vector<double> source_gains(double frequency) const
+  /// By palette entry of the map; of a dipole along y, since along x it is 1.
+  [[nodiscard]] std::vector<Complex> source_gains(double frequency) const
   {
-    std::vector<double> gains;
+    std::vector<Complex> gains;
     for (const geometry::Mixture& mixture : plan_.map.palette) {
       const bool conductor =
           std::ranges::any_of(mixture, [&](const geometry::Share& share) {
             return plan_.fitted.media[share.tissue].conductor;
           });
       gains.push_back(conductor ? 1.0
-                                : std::norm(source_gain_in(plan_, kind_, mixture,
-                                                           frequency, direction())));
+                                : source_gain_in(plan_, kind_, mixture, frequency,
+                                                 0.5 * std::numbers::pi));
     }
     return gains;
   }
@@ -141,6 +156,7 @@ private:
   const Scenario& scenario_;
   solver::RadiatorKind kind_;
   double outer_eps_ = 1.0;
+  std::vector<std::vector<Complex>> source_gains_;
 };
 
 /// E by cell at one frequency of a run: Ez and 0, or Ex and Ey.
@@ -166,22 +182,24 @@ private:
   std::size_t first_;
 };
 
-/// |E . p|^2 by cell of an in-plane dipole along `direction` [rad], or in its best one;
-/// NaN where it has no place.
+/// |E . p|^2/|s|^2 by cell of an in-plane dipole along `direction` [rad], or in its best
+/// one; NaN where it has no place.
 [[nodiscard]] std::vector<double> dipole_couplings(
-    const CellFields& fields, const std::vector<std::ptrdiff_t>& inside,
-    const std::optional<double>& direction)
+    const ImplantModel& model, std::size_t f, const CellFields& fields,
+    const std::vector<std::ptrdiff_t>& inside, const std::optional<double>& direction)
 {
   std::vector<double> coupling;
   coupling.reserve(inside.size());
-  for (const std::ptrdiff_t cell : inside) {
-    if (cell < 0) {
+  for (const std::ptrdiff_t at : inside) {
+    if (at < 0) {
       coupling.push_back(std::numeric_limits<double>::quiet_NaN());
       continue;
     }
-    const PlaneField e = fields.at(static_cast<std::size_t>(cell));
-    coupling.push_back(postproc::dipole_coupling(
-        e, direction.value_or(postproc::best_dipole_direction(e))));
+    const auto cell = static_cast<std::size_t>(at);
+    const PlaneField e = fields.at(cell);
+    const double along = direction.value_or(postproc::best_dipole_direction(e));
+    coupling.push_back(postproc::dipole_coupling(e, along) /
+                       model.squared_gain(f, cell, along));
   }
   return coupling;
 }
@@ -196,15 +214,15 @@ private:
   CoverageMap map;
   map.frequency = plan.scenario.frequencies[f];
   if (plan.is_tez()) {
-    map.gain_dbi =
-        postproc::gain_map(of, dipole_couplings(fields, inside, model.direction()));
+    map.gain_dbi = postproc::gain_map(
+        of, dipole_couplings(model, f, fields, inside, model.direction()));
     map.best_gain_dbi =
-        postproc::gain_map(of, dipole_couplings(fields, inside, std::nullopt));
+        postproc::gain_map(of, dipole_couplings(model, f, fields, inside, std::nullopt));
     return map;
   }
   std::vector<double> coupling;
   for (std::size_t p = 0; p < plan.map.cells.size(); ++p) {
-    coupling.push_back(std::norm(fields.at(p).x));
+    coupling.push_back(std::norm(fields.at(p).x) / model.squared_gain(f, p, 0.0));
   }
   map.gain_dbi = postproc::gain_map(of, coupling);
   return map;
@@ -275,15 +293,17 @@ void add_joint(const RunPlan& plan, CoverageResult& result)
 }
 
 /// The map's gain and that of the direct run's U [W/m/rad].
-void compare(const postproc::CoverageCase& of, const CheckPlace& place,
+void compare(const ImplantModel& model, double angle, const CheckPlace& place,
              const PlaneField& e, double direct, CoverageCheck& check)
 {
+  const postproc::CoverageCase of = model.at(check.frequency, angle);
   const std::size_t cell = of.map.raster.at(place.cell.i, place.cell.j);
   const double coupling = of.kind == solver::RadiatorKind::dipole
                               ? postproc::dipole_coupling(e, check.dipole_direction)
                               : std::norm(e.x);
-  const double reciprocal = postproc::reciprocal_intensity(of.grid, of.zone, of.angle) *
-                            coupling / of.source_gain[of.map.cells[cell]];
+  const double reciprocal =
+      postproc::reciprocal_intensity(of.grid, of.zone, of.angle) * coupling /
+      model.squared_gain(check.frequency, cell, check.dipole_direction);
   const postproc::AntennaGain gain =
       postproc::antenna_gain(std::vector<double>{reciprocal, direct}, of.zone,
                              of.capsules[of.map.labels[cell]].value(), {of.kind, false});
@@ -396,8 +416,7 @@ std::vector<CoverageCheck> check_coverage(const LinkCoverage& coverage,
     for (std::size_t d = 0; d < angles.size(); ++d) {
       for (std::size_t f = 0; f < frequencies; ++f) {
         CoverageCheck check{n, d, f, dipole, 0.0, 0.0};
-        compare(model.at(f, angles[d] / degrees), place,
-                place.fields[d * frequencies + f],
+        compare(model, angles[d] / degrees, place, place.fields[d * frequencies + f],
                 run.frequencies[f].far_field.value().intensity[d], check);
         checks.push_back(check);
       }

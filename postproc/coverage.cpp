@@ -151,8 +151,7 @@ double best_dipole_direction(const PlaneField& e)
 std::vector<float> gain_map(const CoverageCase& of, std::span<const double> coupling)
 {
   const geometry::TissueMap& map = of.map;
-  if (coupling.size() != map.cells.size() || of.capsules.size() != map.tissues.size() ||
-      of.source_gain.size() != map.palette.size()) {
+  if (coupling.size() != map.cells.size() || of.capsules.size() != map.tissues.size()) {
     throw std::invalid_argument("coverage: sizes of the map and its values disagree");
   }
   const std::vector<double> per_intensity = gain_per_intensity(of);
@@ -160,7 +159,7 @@ std::vector<float> gain_map(const CoverageCase& of, std::span<const double> coup
   std::vector<float> gain;
   gain.reserve(coupling.size());
   for (std::size_t p = 0; p < coupling.size(); ++p) {
-    const double intensity = constant * coupling[p] / of.source_gain[map.cells[p]];
+    const double intensity = constant * coupling[p];
     gain.push_back(
         static_cast<float>(per_intensity[map.labels[p]] + 10.0 * std::log10(intensity)));
   }

@@ -66,7 +66,6 @@ struct CoverageCase {
   FarZone zone;
   double angle = 0.0;  ///< towards the reader [rad]
   solver::RadiatorKind kind = solver::RadiatorKind::line_current;
-  std::vector<double> source_gain;  ///< |s|^2 by palette entry of the map [1]
   /// By tissue of the map: the capsule with that tissue around it; empty where no implant
   /// can be (air, conductors).
   std::vector<std::optional<solver::Capsule>> capsules;
@@ -74,7 +73,7 @@ struct CoverageCase {
 
 /// Gain towards the reader of an implant in each cell [dBi], (ny, nx); NaN where none can
 /// be. The delivered power is that in the tissue at the cell's centre.
-/// \param coupling  |E . p|^2 per (1 V/m)^2, (ny, nx)
+/// \param coupling  |E . p|^2/|s|^2 per (1 V/m)^2, (ny, nx)
 /// \throws std::invalid_argument  Sizes do not agree; \see antenna_gain()
 [[nodiscard]] std::vector<float> gain_map(const CoverageCase& of,
                                           std::span<const double> coupling);

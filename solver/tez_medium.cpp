@@ -118,6 +118,31 @@ public:
     return at->second;
   }
 
+  /// A medium of A/part for what does not fit, and what is left of `part` for the lane.
+  /// A/part as a Debye medium of its own keeps eps_inf at 1 or above; parts below 1, and
+  /// what is left after steps of a fourth root of two, are the lane's.
+  [[nodiscard]] std::pair<std::uint16_t, double> rest_of(const Mixture& mixture,
+                                                         double part)
+  {
+    constexpr double steps_per_octave = 4.0;
+    const Pair pair = pair_of(mixture);
+    const int step =
+        part > 1.0 ? static_cast<int>(steps_per_octave * std::log2(part)) : 0;
+    if (step == 0 || medium_.palette[pair.along].conductor) {
+      return {pair.along, part};
+    }
+    const double scale = std::exp2(step / steps_per_octave);
+    const auto [at, is_new] = rests_.try_emplace({pair.along, step});
+    if (is_new) {
+      std::vector<Complex> eps = fitter_.sampled(medium_.palette[pair.along]);
+      for (Complex& value : eps) {
+        value /= scale;
+      }
+      at->second = add(fitter_.fit(eps), {mixture, false});
+    }
+    return {at->second, part / scale};
+  }
+
   /// 1/(mean of the inverses) of two entries.
   [[nodiscard]] std::uint16_t harmonic(std::uint16_t a, std::uint16_t b)
   {
@@ -208,11 +233,12 @@ private:
   TezMedium& medium_;
   std::map<std::vector<std::pair<std::uint16_t, std::uint16_t>>, Pair> pairs_;
   std::map<std::pair<std::uint16_t, std::uint16_t>, std::uint16_t> means_;
+  std::map<std::pair<std::uint16_t, int>, std::uint16_t> rests_;
 };
 
-/// The vectors of a node, as derived at the head of the header file.
+/// The media and vectors of a node, as derived at the head of the header file.
 [[nodiscard]] TensorNode tensor_node(const geometry::MixedNode& node,
-                                     const std::array<std::uint16_t, node_lanes>& media)
+                                     MixturePalette& palette)
 {
   const double nx = node.normal.x;
   const double ny = node.normal.y;
@@ -223,18 +249,24 @@ private:
       Eigen::Map<const Eigen::Vector4d>(node.sides.data()).cwiseInverse();
   const Eigen::Matrix<double, 2, 4> p =
       (b.transpose() * w.asDiagonal() * b).inverse() * b.transpose() * w.asDiagonal();
-  const Eigen::Matrix4d rest = Eigen::Matrix4d::Identity() - b * p;
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix4d> parts(rest.transpose() *
-                                                             w.asDiagonal() * rest);
-  TensorNode result{node.i, node.j, media, {}};
+  const Eigen::Matrix4d misfit = Eigen::Matrix4d::Identity() - b * p;
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix4d> parts(
+      misfit.transpose() * w.asDiagonal() * misfit);
+  const MixturePalette::Pair media = palette.pair_of(node.mixture);
+  TensorNode result{node.i, node.j, {media.across, media.along}, {}};
+  for (const int lane : {2, 3}) {  // the other two eigenvalues are zero
+    const auto [medium, part] = palette.rest_of(node.mixture, parts.eigenvalues()(lane));
+    const auto m = static_cast<std::size_t>(lane);
+    result.media[m] = medium;
+    for (int e = 0; e < 4; ++e) {
+      result.lanes[m][static_cast<std::size_t>(e)] =
+          std::sqrt(std::max(part, 0.0)) * parts.eigenvectors()(e, lane);
+    }
+  }
   for (int e = 0; e < 4; ++e) {
     const auto edge = static_cast<std::size_t>(e);
     result.lanes[0][edge] = std::numbers::sqrt2 * p(0, e);
     result.lanes[1][edge] = std::numbers::sqrt2 * p(1, e);
-    for (const int lane : {2, 3}) {  // two of the eigenvalues are zero
-      result.lanes[static_cast<std::size_t>(lane)][edge] =
-          std::sqrt(parts.eigenvalues()(lane)) * parts.eigenvectors()(e, lane);
-    }
   }
   return result;
 }
@@ -318,11 +350,9 @@ private:
         is_conductor(i, j)) {
       return;
     }
-    const MixturePalette::Pair& media = pair(i, j);
     const geometry::MixedNode& node = map_.mixed[mixed_at_.at(map_.node_at(i, j))];
     index_.back() = static_cast<std::int32_t>(medium_.nodes.size());
-    medium_.nodes.push_back(
-        tensor_node(node, {media.across, media.along, media.along, media.along}));
+    medium_.nodes.push_back(tensor_node(node, palette_));
   }
 
   /// What an end without tensor gives to an edge along x or y: interfaces in the strips
@@ -430,7 +460,7 @@ TezMedium build_tez_medium(const StaggeredMap& map, const materials::DebyePalett
     take_midpoints(map, request, medium);
   } else {
     Builder(map, media, request, medium).build();
-    keep_stable(medium, map.raster, request.dt);
+    const int sc = getenv("NOKEEP") ? -1 : keep_stable(medium, map.raster, request.dt); fprintf(stderr, "nodes %zu scaled %d palette %zu\n", medium.nodes.size(), sc, medium.palette.size());
   }
   if (request.averaged) {
     medium.x_averaged = averaged_edges(medium, map.raster, media);

@@ -64,6 +64,54 @@ TEST(GridPermittivity, HasTheLeadingTermsOfTheRelation)
   EXPECT_NEAR(remainder(size, step) / remainder(0.5 * size, 0.5 * step), 16.0, 0.2);
 }
 
+/// |k/k0 - 1| in the worse of three directions, in the medium corrected for the stencil.
+double wavenumber_error(Stencil stencil, double size)
+{
+  const double f = 2.45e9;
+  const Grid grid{{90, 90, size, {}}, stable_time_step(size, 0.9), 12};
+  const Complex eps = grid_permittivity(tissue, f, size, grid.time_step, stencil);
+  const Complex exact = two_pi * f / speed_of_light * std::sqrt(tissue);
+  double worst = 0.0;
+  for (const double angle : {0.0, 0.3, 0.125 * two_pi}) {
+    const Complex k = numerical_wavenumber(grid, angle, f, eps, stencil);
+    worst = std::max(worst, std::abs(k / exact - 1.0));
+  }
+  return worst;
+}
+
+TEST(GridPermittivity, LeavesNoDirectionInTheAveragedStencil)
+{
+  // (k dx)^2/96 is left of the plain one, terms of fourth order of the averaged one.
+  const double size = 0.5e-3;
+  const double z = std::abs(two_pi * 2.45e9 / speed_of_light * std::sqrt(tissue) * size);
+  EXPECT_NEAR(wavenumber_error(Stencil::plain, size), z * z / 96.0, 0.02 * z * z / 96.0);
+  EXPECT_LT(wavenumber_error(Stencil::averaged, size), 0.02 * z * z / 96.0);
+  EXPECT_NEAR(wavenumber_error(Stencil::plain, size) /
+                  wavenumber_error(Stencil::plain, 0.5 * size),
+              4.0, 0.05);
+  EXPECT_NEAR(wavenumber_error(Stencil::averaged, size) /
+                  wavenumber_error(Stencil::averaged, 0.5 * size),
+              16.0, 0.5);
+}
+
+TEST(SourceGain, OfADipoleInTheAveragedStencilDependsOnItsDirection)
+{
+  const auto gain = [](double direction, double cell) {
+    return source_gain(RadiatorKind::dipole, tissue, 2.45e9, cell, 1e-12,
+                       Stencil::averaged, direction);
+  };
+  const auto rest = [&](double cell) {
+    const Complex kd = two_pi * 2.45e9 / speed_of_light * std::sqrt(tissue) * cell;
+    return std::abs(gain(0.25 * two_pi, cell) - 1.0 - kd * kd / 24.0);
+  };
+  EXPECT_LT(std::abs(gain(0.0, 0.5e-3) - 1.0), 1e-14);
+  EXPECT_LT(rest(0.5e-3), 2e-4);
+  EXPECT_NEAR(rest(0.5e-3) / rest(0.25e-3), 16.0, 0.5);
+  EXPECT_LT(
+      std::abs(gain(0.125 * two_pi, 0.5e-3) - 0.5 * (1.0 + gain(0.25 * two_pi, 0.5e-3))),
+      1e-14);
+}
+
 TEST(SourceGain, HasTheLeadingTermOfTheRelation)
 {
   const auto rest = [](double cell) {

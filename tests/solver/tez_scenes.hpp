@@ -48,7 +48,8 @@ struct TezScene {
   }
 };
 
-/// A round body of wet tissue with a rind of fat and an air capsule off its centre.
+/// A round body of wet tissue with a rind of fat and an air capsule off its centre; curls
+/// are averaged.
 inline TezScene round_body(int nx, int ny, double cell, int absorbing,
                            const std::vector<double>& times,
                            geometry::Averaging averaging = geometry::Averaging::volume)
@@ -66,8 +67,9 @@ inline TezScene round_body(int nx, int ny, double cell, int absorbing,
        {"wet", geometry::Circle{{-0.2 * cell, 0.4 * cell}, 0.6 * radius}}},
       {{"air", geometry::Circle{{0.25 * radius, -0.1 * radius}, 0.2 * radius}}},
       averaging, {1.0, 40.0, 5.0});
-  scene.medium = build_tez_medium(map, three_media(times),
-                                  {absorbing, scene.grid.time_step, 0.3e9, 6e9, {}});
+  scene.medium =
+      build_tez_medium(map, three_media(times),
+                       {absorbing, scene.grid.time_step, 0.3e9, 6e9, {}, -1, -1, true});
   return scene;
 }
 
