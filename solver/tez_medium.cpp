@@ -460,7 +460,7 @@ TezMedium build_tez_medium(const StaggeredMap& map, const materials::DebyePalett
     take_midpoints(map, request, medium);
   } else {
     Builder(map, media, request, medium).build();
-    const int sc = getenv("NOKEEP") ? -1 : keep_stable(medium, map.raster, request.dt); fprintf(stderr, "nodes %zu scaled %d palette %zu\n", medium.nodes.size(), sc, medium.palette.size());
+    keep_stable(medium, map.raster, request.dt);
   }
   if (request.averaged) {
     medium.x_averaged = averaged_edges(medium, map.raster, media);
