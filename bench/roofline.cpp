@@ -15,30 +15,39 @@ using solver::kernels::RunKind;
 
 void count_cells(const Scene& scene, std::span<const std::uint16_t> entries, int columns,
                  const std::vector<solver::MediumEntry>& palette,
-                 const std::vector<double>& times, Shares& counts)
+                 const std::vector<double>& times, std::span<const std::uint8_t> averaged,
+                 Shares& counts)
 {
   const auto table = solver::run_table<float>(
       entries, columns, palette,
-      solver::update_coefficients<float>(scene.grid, palette, times));
+      solver::update_coefficients<float>(scene.grid, palette, times), averaged);
   for (const Run& run : table.runs) {
     double& count = run.kind == RunKind::plain     ? counts.plain
                     : run.kind == RunKind::uniform ? counts.uniform
                                                    : counts.mixed;
-    count += run.end - run.begin;
+    const double length = run.end - run.begin;
+    count += length;
+    counts.averaged += run.averaged != 0 ? length : 0.0;
+    counts.mixed_averaged +=
+        run.averaged != 0 && run.kind == RunKind::mixed ? length : 0.0;
   }
 }
 
 /// Of a field with relaxations, for a given curl (run_body_internal.hpp). Without
 /// relaxations f + (Cb c - (1 - Ca) f): 3. With them 4 + 3 K: Cb c - (1 - Ca) f (2), the
 /// sum of Cq q (K), f + change and f + f' (2), two for each q. Mixed cells load their
-/// coefficients.
+/// coefficients. Where curls are averaged, 6 more and 4 loads of Hz; mixed cells load the
+/// weights of both neighbours.
 [[nodiscard]] Cost field_cost(const Shares& shares, double poles)
 {
   const double with_poles = shares.uniform + shares.mixed;
   Cost cost;
-  cost.bytes = 8.0 + 8.0 * poles * with_poles + 4.0 * (2.0 + poles) * shares.mixed;
-  cost.arithmetic = 3.0 * shares.plain + (4.0 + 3.0 * poles) * with_poles;
-  cost.loads = 1.0 + poles * with_poles + (2.0 + poles) * shares.mixed;
+  cost.bytes = 8.0 + 8.0 * poles * with_poles + 4.0 * (2.0 + poles) * shares.mixed +
+               8.0 * shares.mixed_averaged;
+  cost.arithmetic =
+      3.0 * shares.plain + (4.0 + 3.0 * poles) * with_poles + 6.0 * shares.averaged;
+  cost.loads = 1.0 + poles * with_poles + (2.0 + poles) * shares.mixed +
+               4.0 * shares.averaged + 2.0 * shares.mixed_averaged;
   cost.stores = 1.0 + poles * with_poles;
   return cost;
 }
@@ -57,14 +66,16 @@ Shares shares_of(const Scene& scene)
   const int nx = scene.grid.raster.nx;
   if (scene.tez) {
     const solver::TezMedium& m = *scene.tez;
-    count_cells(scene, m.x_edges, nx, m.palette, m.relaxation_times, counts);
-    count_cells(scene, m.y_edges, nx + 1, m.palette, m.relaxation_times, counts);
+    count_cells(scene, m.x_edges, nx, m.palette, m.relaxation_times, m.x_averaged,
+                counts);
+    count_cells(scene, m.y_edges, nx + 1, m.palette, m.relaxation_times, {}, counts);
   } else {
     const solver::Medium& m = scene.medium;
-    count_cells(scene, m.cells, nx, m.palette, m.relaxation_times, counts);
+    count_cells(scene, m.cells, nx, m.palette, m.relaxation_times, {}, counts);
   }
   const double all = counts.plain + counts.uniform + counts.mixed;
-  return {counts.plain / all, counts.uniform / all, counts.mixed / all};
+  return {counts.plain / all, counts.uniform / all, counts.mixed / all,
+          counts.averaged / all, counts.mixed_averaged / all};
 }
 
 /// TMz beside Ez (sweep_body_internal.hpp): Hx and Hy in and out 16 bytes, 2 operations

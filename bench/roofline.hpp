@@ -26,9 +26,11 @@ struct Cost {
 
 /// How the product's kernels see the cells (TEz: the edges) of a scene.
 struct Shares {
-  double plain = 0.0;    ///< in runs of one medium without relaxations
-  double uniform = 0.0;  ///< in runs of one medium with them
-  double mixed = 0.0;    ///< cell by cell
+  double plain = 0.0;           ///< in runs of one medium without relaxations
+  double uniform = 0.0;         ///< in runs of one medium with them
+  double mixed = 0.0;           ///< cell by cell
+  double averaged = 0.0;        ///< of all: curls averaged along the row (TEz)
+  double mixed_averaged = 0.0;  ///< of these, cell by cell
 };
 
 [[nodiscard]] Shares shares_of(const Scene& scene);
