@@ -24,11 +24,13 @@
 /// - dispersion: a wave's wavenumber is k + (k^3 dx^2/96) cos(4 phi) once its mean over
 ///   directions is put right (grid_dispersion.hpp), taken from the scheme's dispersion
 ///   relation at the worse of 0 and 45 degrees: its attenuation along the way out, or the
-///   phases |delta k| L of a plane wave in the body;
+///   phases |delta k| L of a plane wave in the body; with curls averaged, as TEz has
+///   them, next to nothing;
 /// - source: by stationary phase the field of a filament goes as 1/(dK^2/dk^2) and as one
 ///   over the root of the curvature of k(phi), so its amplitude in one direction is off
-///   by (1/24 - 15/192) z^2 cos(4 phi) = -(7/192) z^2 cos(4 phi), z = k dx; that of a
-///   dipole by up to z^2/24 more, from its discrete curl (derived here);
+///   by (1/24 - 15/192) z^2 cos(4 phi) = -(7/192) z^2 cos(4 phi), z = k dx (0 with curls
+///   averaged); that of a dipole by up to z^2/24 more, from its discrete curl (derived
+///   here);
 /// - faces: a face that is displaced changes what the layers let through, and scales the
 ///   body, whose power goes as the fourth power of its size at most (small bodies:
 ///   currents induced by a magnetic field). Displacement: dx/20 in TEz, dx/2 with

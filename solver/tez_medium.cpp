@@ -250,8 +250,8 @@ private:
   const Eigen::Matrix<double, 2, 4> p =
       (b.transpose() * w.asDiagonal() * b).inverse() * b.transpose() * w.asDiagonal();
   const Eigen::Matrix4d misfit = Eigen::Matrix4d::Identity() - b * p;
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix4d> parts(
-      misfit.transpose() * w.asDiagonal() * misfit);
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix4d> parts(misfit.transpose() *
+                                                             w.asDiagonal() * misfit);
   const MixturePalette::Pair media = palette.pair_of(node.mixture);
   TensorNode result{node.i, node.j, {media.across, media.along}, {}};
   for (const int lane : {2, 3}) {  // the other two eigenvalues are zero

@@ -9,19 +9,19 @@
 /// with two unknowns, and its means over the four sides of the cell-sized square around
 /// the node are just the D of the four edges that meet in it: d = B (Dn, Dt), with rows
 /// (n_x, r t_x) for the x edges, (n_y, r t_y) for the y edges, r = <eps over the side>/A.
-/// The energy that d has in the media of the sides, sum d^2/(r A), parts into that of what
-/// fits and that of what does not if the fit is weighted by W = diag(1/r),
+/// The energy that d has in the media of the sides, sum d^2/(r A), parts into that of
+/// what fits and that of what does not if the fit is weighted by W = diag(1/r),
 ///   (Dn, Dt) = P d,  P = (B' W B)^-1 B' W,
 /// and each edge takes half of its E from either end,
 ///   E = 2 P' diag(1/H, 1/A) P d + R d/A,   R = (1 - B P)' W (1 - B P),
 /// that is E = sum_m v_m (v_m . d)/eps_m: v_1,2 = sqrt(2) rows of P with H, A; v_3,4 the
-/// eigenvectors of R, an eigenvalue above 1 as a Debye medium of its own, A over it. Along
-/// an interface E comes out alike on all edges, across it as 1/r. Every term is a passive
-/// Debye medium behind a fixed real vector, so the scheme is passive at any contrast; that
-/// it is stable is seen to in tez_stability.hpp. r is real, that of |eps| in the middle of
-/// the band. (Smoothed inverse tensors: A. Farjadpour et al., Opt. Lett. 31 (2006) 2972;
-/// positivity: G. R. Werner, C. A. Bauer, J. R. Cary, J. Comput. Phys. 255 (2013) 436;
-/// both from memory. The form by sides and weights is derived here.)
+/// eigenvectors of R, an eigenvalue above 1 as a Debye medium of its own, A over it.
+/// Along an interface E comes out alike on all edges, across it as 1/r. Every term is a
+/// passive Debye medium behind a fixed real vector, so the scheme is passive at any
+/// contrast; that it is stable is seen to in tez_stability.hpp. r is real, that of |eps|
+/// in the middle of the band. (Smoothed inverse tensors: A. Farjadpour et al., Opt. Lett.
+/// 31 (2006) 2972; positivity: G. R. Werner, C. A. Bauer, J. R. Cary, J. Comput. Phys.
+/// 255 (2013) 436; both from memory. The form by sides and weights is derived here.)
 
 #pragma once
 

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
+#include <numeric>
 #include <random>
 #include <vector>
 
@@ -66,79 +67,97 @@ TEST(TezMedium, AnInterfaceAlongTheGridHasMeanAndHarmonicMean)
   }
 }
 
-/// Largest eigenvalue of C' (1/eps_inf) C on Hz, by powers from a random start: from
-/// below.
-double largest_eigenvalue(const TezMedium& medium, const geometry::Raster& raster)
-{
-  const auto nx = static_cast<std::size_t>(raster.nx);
-  const auto ny = static_cast<std::size_t>(raster.ny);
-  const auto inverse = [&](std::uint16_t entry) {
-    return 1.0 / medium.palette[entry].eps_inf;
-  };
-  std::vector<double> hz(nx * ny);
-  std::mt19937 random(7);
-  std::ranges::generate(hz, [&] { return static_cast<double>(random()) / 4294967296.0 - 0.5; });
-  double eigenvalue = 0.0;
-  for (int n = 0; n < 1500; ++n) {
-    const auto at = [&](std::ptrdiff_t i, std::ptrdiff_t j) {
-      const bool inside = i >= 0 && j >= 0 && i < raster.nx && j < raster.ny;
-      return inside ? hz[static_cast<std::size_t>(j) * nx + static_cast<std::size_t>(i)]
-                    : 0.0;
+/// C' (1/eps_inf) C on Hz, as the update takes it: its differences across the edges, E in
+/// the edges' own media and through the tensors, and the differences of E.
+class CurlCurl {
+public:
+  CurlCurl(const TezMedium& medium, const geometry::Raster& raster)
+      : medium_(medium),
+        nx_(static_cast<std::size_t>(raster.nx)),
+        ny_(static_cast<std::size_t>(raster.ny))
+  {
+  }
+
+  [[nodiscard]] std::vector<double> of(const std::vector<double>& hz) const
+  {
+    const auto at = [&](std::size_t i, std::size_t j) {  // -1 wraps around to the largest
+      return i < nx_ && j < ny_ ? hz[j * nx_ + i] : 0.0;
     };
-    std::vector<double> ex(nx * (ny + 1));
-    std::vector<double> ey((nx + 1) * ny);
-    std::vector<double> dx = ex;
-    std::vector<double> dy = ey;
-    for (std::size_t e = 0; e < ex.size(); ++e) {
-      const auto i = static_cast<std::ptrdiff_t>(e % nx);
-      const auto j = static_cast<std::ptrdiff_t>(e / nx);
-      dx[e] = at(i, j) - at(i, j - 1);
-      ex[e] = dx[e] * inverse(medium.x_edges[e]);
+    std::vector<double> dx(nx_ * (ny_ + 1));
+    std::vector<double> dy((nx_ + 1) * ny_);
+    for (std::size_t e = 0; e < dx.size(); ++e) {
+      dx[e] = at(e % nx_, e / nx_) - at(e % nx_, e / nx_ - 1);
     }
-    for (std::size_t e = 0; e < ey.size(); ++e) {
-      const auto i = static_cast<std::ptrdiff_t>(e % (nx + 1));
-      const auto j = static_cast<std::ptrdiff_t>(e / (nx + 1));
-      dy[e] = at(i - 1, j) - at(i, j);
-      ey[e] = dy[e] * inverse(medium.y_edges[e]);
+    for (std::size_t e = 0; e < dy.size(); ++e) {
+      dy[e] = at(e % (nx_ + 1) - 1, e / (nx_ + 1)) - at(e % (nx_ + 1), e / (nx_ + 1));
     }
+    std::vector<double> ex = scalar(medium_.x_edges, dx);
+    std::vector<double> ey = scalar(medium_.y_edges, dy);
+    join_tensors(dx, dy, ex, ey);
+    std::vector<double> result(hz.size());
+    for (std::size_t p = 0; p < hz.size(); ++p) {
+      const std::size_t right = p / nx_ * (nx_ + 1) + p % nx_ + 1;
+      result[p] = ex[p] - ex[p + nx_] + ey[right] - ey[right - 1];
+    }
+    return result;
+  }
+
+private:
+  [[nodiscard]] std::vector<double> scalar(const std::vector<std::uint16_t>& entries,
+                                           const std::vector<double>& curls) const
+  {
+    std::vector<double> e = curls;
+    for (std::size_t p = 0; p < e.size(); ++p) {
+      e[p] /= medium_.palette[entries[p]].eps_inf;
+    }
+    return e;
+  }
+
+  void join_tensors(const std::vector<double>& dx, const std::vector<double>& dy,
+                    std::vector<double>& ex, std::vector<double>& ey) const
+  {
     std::vector<Eigen::Vector4d> given;
-    for (const TensorNode& node : medium.nodes) {
-      const auto x =
-          static_cast<std::size_t>(node.j) * nx + static_cast<std::size_t>(node.i);
-      const auto y =
-          static_cast<std::size_t>(node.j) * (nx + 1) + static_cast<std::size_t>(node.i);
-      given.push_back(inverse_permittivity(medium, node) *
-                      Eigen::Vector4d(dx[x - 1], dx[x], dy[y - nx - 1], dy[y]));
+    for (const TensorNode& node : medium_.nodes) {
+      const auto i = static_cast<std::size_t>(node.i);
+      const auto j = static_cast<std::size_t>(node.j);
+      const std::size_t x = j * nx_ + i;
+      const std::size_t y = j * (nx_ + 1) + i;
+      given.emplace_back(inverse_permittivity(medium_, node) *
+                         Eigen::Vector4d(dx[x - 1], dx[x], dy[y - nx_ - 1], dy[y]));
     }
-    const auto join = [&](const TensorEdge& edge, double& e, int low, int high) {
+    const auto join = [&](const TensorEdge& edge, std::vector<double>& field,
+                          std::size_t width, int low, int high) {
+      double& e = field[static_cast<std::size_t>(edge.j) * width +
+                        static_cast<std::size_t>(edge.i)];
       const auto end = [&](std::int32_t node, int which) {
         return node < 0 ? e : given[static_cast<std::size_t>(node)][which];
       };
       e = 0.5 * (end(edge.low, low) + end(edge.high, high));
     };
-    for (const TensorEdge& edge : medium.x_tensor_edges) {
-      join(edge,
-           ex[static_cast<std::size_t>(edge.j) * nx + static_cast<std::size_t>(edge.i)],
-           1, 0);
+    for (const TensorEdge& edge : medium_.x_tensor_edges) {
+      join(edge, ex, nx_, 1, 0);
     }
-    for (const TensorEdge& edge : medium.y_tensor_edges) {
-      join(edge,
-           ey[static_cast<std::size_t>(edge.j) * (nx + 1) +
-              static_cast<std::size_t>(edge.i)],
-           3, 2);
+    for (const TensorEdge& edge : medium_.y_tensor_edges) {
+      join(edge, ey, nx_ + 1, 3, 2);
     }
-    double before = 0.0;
-    double after = 0.0;
-    for (std::size_t j = 0; j < ny; ++j) {
-      for (std::size_t i = 0; i < nx; ++i) {
-        double& h = hz[j * nx + i];
-        before += h * h;
-        h = -(ex[(j + 1) * nx + i] - ex[j * nx + i]) +
-            (ey[j * (nx + 1) + i + 1] - ey[j * (nx + 1) + i]);
-        after += h * h;
-      }
-    }
-    eigenvalue = std::sqrt(after / before);
+  }
+
+  const TezMedium& medium_;
+  std::size_t nx_, ny_;
+};
+
+/// Its largest eigenvalue, by powers from a random start: from below.
+double largest_eigenvalue(const TezMedium& medium, const geometry::Raster& raster)
+{
+  const CurlCurl curl_curl(medium, raster);
+  std::vector<double> hz(raster.size());
+  std::mt19937 random(7);
+  std::ranges::generate(
+      hz, [&] { return static_cast<double>(random()) / 4294967296.0 - 0.5; });
+  double eigenvalue = 0.0;
+  for (int n = 0; n < 1500; ++n) {
+    hz = curl_curl.of(hz);
+    eigenvalue = std::sqrt(std::inner_product(hz.begin(), hz.end(), hz.begin(), 0.0));
     std::ranges::for_each(hz, [&](double& h) { h /= eigenvalue; });
   }
   return eigenvalue;

@@ -27,6 +27,7 @@ TEST(TezDipoles, WhereverTheyAre)
 {
   for (const int cells : {20, 40}) {
     std::vector<TezErrors> all;
+    all.reserve(4 * places.size());
     for (const Place& place : places) {
       for (const double direction : {0.0, 30.0, 45.0, 90.0}) {
         all.push_back(errors_of({.dipole_deg = direction,
