@@ -57,7 +57,8 @@ TEST(FullWaveTez, AveragingBeatsTheStaircase)
 // A dipole at 30 deg, 2.2 mm off the centre of a capsule of 10 mm radius. Its pattern has
 // minima more than 25 dB deep; all angles but two lie within 30 dB. Measured at 20 and 40
 // cells: 0.236 and 0.063 dB at the worst of these, 1.51 and 0.33 % root mean square,
-// radiated power 0.099 and 0.008 dB: order 1.9 to 2.2. Others: nightly/tez_dipoles_test.cpp
+// radiated power 0.099 and 0.008 dB: order 1.9 to 2.2. Others:
+// nightly/tez_dipoles_test.cpp
 TEST(FullWaveTez, ADipoleInACapsuleConvergesToTheSeries)
 {
   const TezErrors middle = recorded("cells_20", {.dipole_deg = 30.0, .capsule_mm = 10.0});
