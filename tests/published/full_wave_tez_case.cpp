@@ -38,7 +38,8 @@ std::string scenario_of(const TezCase& one)
       "body:\n  background: air\n  shapes:\n{}"
       "implant: {{position: [{} mm, {} mm], source: {}}}\n"
       "waveform: {{type: pulse, center: 2.45 GHz, bandwidth: 1.5 GHz}}\n"
-      "frequencies: [2.45 GHz]\nduration: {{decay: 80 dB}}\noutputs: {{phasors: [Hz]}}\n",
+      "frequencies: [2.45 GHz]\nduration: {{decay: 100 dB}}\noutputs: {{phasors: "
+      "[Hz]}}\n",
       one.cells, one.averaging, shapes, one.source_mm.x, one.source_mm.y, source);
 }
 
@@ -78,7 +79,9 @@ TezErrors errors_of(const TezCase& one)
         run.cell_at(radius_looked_at(one), 2.0 * std::numbers::pi * n / 72.0);
     pairs.push_back({run.ez(0, cell.i, cell.j), exact.at(cell.centre).z});
   }
-  EXPECT_LT(run.result.frequencies[0].power_balance_residual, 1e-4);
+  // A dipole's near field holds nearly all of the energy: after a fall by 80 dB what was
+  // left was still 0.2 % of the field outside.
+  EXPECT_LT(run.result.frequencies[0].power_balance_residual, 2e-5);
   const double radiated = run.result.frequencies[0].radiated_power;
   return {errors_within(pairs, 30.0), errors_within(pairs, 20.0),
           errors_within(pairs, 10.0),
