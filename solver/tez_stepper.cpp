@@ -414,7 +414,7 @@ std::uint64_t TezStepper<Real>::memory_bytes(int nx, int ny, int poles) noexcept
   const auto row = static_cast<std::uint64_t>(row_stride<Real>(nx)) * sizeof(Real);
   const auto rows = static_cast<std::uint64_t>(ny);
   return row * (rows * static_cast<std::uint64_t>(3 + 2 * poles) + 4) +
-         2 * rows * static_cast<std::uint64_t>(nx) * sizeof(std::uint16_t);
+         rows * static_cast<std::uint64_t>(nx) * (2 * sizeof(std::uint16_t) + 1);
 }
 
 template class TezStepper<float>;
