@@ -9,6 +9,7 @@
 
 #include "postproc/figure_raster.hpp"
 #include "postproc/hdf5_heap.hpp"
+#include "postproc/hdf5_input.hpp"
 #include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_result.hpp"
 #include "postproc/result_check.hpp"
@@ -56,7 +57,7 @@ auto reading(const std::filesystem::path& path, Work work)
   if (H5Fis_hdf5(path.c_str()) <= 0) {
     throw ReadError("it is no HDF5 file, or one that cannot be opened");
   }
-  hdf5::File file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, H5P_DEFAULT), "H5Fopen");
+  hdf5::File file = hdf5::open_input(path);
   hdf5::require_sound_heaps(file.id(), path);
   const auto format = hdf5::text_attribute(file.id(), "format");
   if (format != "torsowave-result") {

@@ -8,6 +8,7 @@
 
 #include "postproc/atomic_file.hpp"
 #include "postproc/hdf5_heap.hpp"
+#include "postproc/hdf5_input.hpp"
 #include "postproc/hdf5_output.hpp"
 #include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_write.hpp"
@@ -97,8 +98,7 @@ Table read_table(const std::filesystem::path& path)
 {
   const hdf5::QuietErrors quiet;
   try {
-    const hdf5::File file(H5Fopen(path.c_str(), H5F_ACC_RDONLY, H5P_DEFAULT),
-                          "H5Fopen of " + path.string());
+    const hdf5::File file = hdf5::open_input(path);
     hdf5::require_sound_heaps(file.id(), path);
     require_format(file.id());
     return columns_of(file.id());

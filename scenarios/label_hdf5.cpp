@@ -6,6 +6,7 @@
 
 #include "postproc/atomic_file.hpp"
 #include "postproc/hdf5_heap.hpp"
+#include "postproc/hdf5_input.hpp"
 #include "postproc/hdf5_read.hpp"
 #include "postproc/read_error.hpp"
 #include "scenarios/label_image.hpp"
@@ -147,8 +148,7 @@ void find_names(hid_t file, const std::string& inside, LabelImage& image)
   if (H5Fis_hdf5(source.file.c_str()) <= 0) {
     throw LabelFileError("file", "is no HDF5 file, or one that cannot be opened");
   }
-  const hdf5::File file(H5Fopen(source.file.c_str(), H5F_ACC_RDONLY, H5P_DEFAULT),
-                        "H5Fopen");
+  const hdf5::File file = hdf5::open_input(source.file);
   hdf5::require_sound_heaps(file.id(), source.file);
   const hdf5::Dataset dataset = hdf5::open_dataset(file.id(), source.inside);
   require_integers(dataset.id(), source.inside);
