@@ -116,7 +116,8 @@ TezPhasors::TezPhasors(const TezMedium& medium, const Grid& grid,
   };
   for (int e = 0; e <= raster_.ny; ++e) {
     for (int i = 0; i < raster_.nx; ++i) {
-      ex_.push_back(scalar(medium.x_edges[ex_.size()], x_averaged_curl(i, e)));
+      ex_.push_back(
+          scalar(medium.x_edges[ex_.size()], x_averaged_curl(i, e, x_curl(i, e))));
     }
   }
   for (int j = 0; j < raster_.ny; ++j) {
@@ -141,9 +142,8 @@ Complex TezPhasors::x_curl(int i, int e) const
   return curl;
 }
 
-Complex TezPhasors::x_averaged_curl(int i, int e) const
+Complex TezPhasors::x_averaged_curl(int i, int e, Complex here) const
 {
-  const Complex here = x_curl(i, e);
   Complex sum = here;
   for (const int side : {0, 1}) {
     const double part = medium_.averaged_with_left(i + side, e, raster_.nx);
@@ -156,7 +156,8 @@ Complex TezPhasors::x_averaged_curl(int i, int e) const
 
 double TezPhasors::x_square(int i, int e) const
 {
-  return (std::conj(x_curl(i, e)) * x_averaged_curl(i, e)).real();
+  const Complex here = x_curl(i, e);
+  return (std::conj(here) * x_averaged_curl(i, e, here)).real();
 }
 
 Complex TezPhasors::y_curl(int e, int j) const

@@ -71,8 +71,9 @@ private:
 
   [[nodiscard]] NodeValues node_curls(const TensorNode& node) const;
   [[nodiscard]] std::complex<double> x_curl(int i, int e) const;
-  /// A C
-  [[nodiscard]] std::complex<double> x_averaged_curl(int i, int e) const;
+  /// A C, with C of the edge itself given
+  [[nodiscard]] std::complex<double> x_averaged_curl(int i, int e,
+                                                     std::complex<double> here) const;
   /// Re(C* A C): |C|^2 where nothing is averaged. The sum over the edges is that of the
   /// power lost, and not negative.
   [[nodiscard]] double x_square(int i, int e) const;

@@ -155,7 +155,7 @@ double largest_eigenvalue(const TezMedium& medium, const geometry::Raster& raste
   std::ranges::generate(
       hz, [&] { return static_cast<double>(random()) / 4294967296.0 - 0.5; });
   double eigenvalue = 0.0;
-  for (int n = 0; n < 1500; ++n) {
+  for (int n = 0; n < 300; ++n) {
     hz = curl_curl.of(hz);
     eigenvalue = std::sqrt(std::inner_product(hz.begin(), hz.end(), hz.begin(), 0.0));
     std::ranges::for_each(hz, [&](double& h) { h /= eigenvalue; });
