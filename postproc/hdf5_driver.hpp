@@ -1,5 +1,6 @@
 /// \file
-/// \brief An HDF5 file driver that remembers a failed write instead of passing it on.
+/// \brief HDF5 file drivers: one that remembers a failed write instead of passing it on,
+/// and one for files that others may have made or damaged.
 ///
 /// HDF5 keeps data back in caches, so a full disk can show as late as when an object is
 /// closed, where a destructor has nobody to tell. Worse, HDF5 1.10 cannot close a file
@@ -8,6 +9,8 @@
 /// closes. Whoever writes asks OutputStatus before calling the file good.
 
 #pragma once
+
+#include <filesystem>
 
 #include "postproc/hdf5_handle.hpp"
 
@@ -22,5 +25,11 @@ struct OutputStatus {
 /// \param status  must outlive the file
 /// \throws WriteError
 [[nodiscard]] PropertyList output_access(OutputStatus& status);
+
+/// Opens a file to be read, with a driver that lacks the metadata accumulator of HDF5's
+/// own: HDF5 1.10 looks for an address in it without a check, and one near the end of all
+/// addresses, as a damaged file can have it, ends the process in H5F__accum_read.
+/// \throws WriteError  It cannot be opened, or is no HDF5 file.
+[[nodiscard]] File open_input(const std::filesystem::path& path);
 
 }  // namespace torsowave::postproc::hdf5

@@ -8,8 +8,8 @@
 #include <utility>
 
 #include "postproc/figure_raster.hpp"
+#include "postproc/hdf5_driver.hpp"
 #include "postproc/hdf5_heap.hpp"
-#include "postproc/hdf5_input.hpp"
 #include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_result.hpp"
 #include "postproc/result_check.hpp"

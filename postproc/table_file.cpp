@@ -7,8 +7,8 @@
 #include <stdexcept>
 
 #include "postproc/atomic_file.hpp"
+#include "postproc/hdf5_driver.hpp"
 #include "postproc/hdf5_heap.hpp"
-#include "postproc/hdf5_input.hpp"
 #include "postproc/hdf5_output.hpp"
 #include "postproc/hdf5_read.hpp"
 #include "postproc/hdf5_write.hpp"

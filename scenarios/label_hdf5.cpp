@@ -5,8 +5,8 @@
 #include <limits>
 
 #include "postproc/atomic_file.hpp"
+#include "postproc/hdf5_driver.hpp"
 #include "postproc/hdf5_heap.hpp"
-#include "postproc/hdf5_input.hpp"
 #include "postproc/hdf5_read.hpp"
 #include "postproc/read_error.hpp"
 #include "scenarios/label_image.hpp"
