@@ -56,45 +56,90 @@ public:
   /// \param averaged  of the row, or empty
   void add_row(const std::uint16_t* cells, int nx, std::span<const std::uint8_t> averaged)
   {
-    row_begins_ = true;
+    std::vector<Run> vectors;
     for (int begin = 0; begin < nx; begin += lanes) {
-      const int end = std::min(begin + lanes, nx);
-      // The last vector of a row may reach beyond it: there, it finds conductors.
-      const bool one_medium =
-          end - begin == lanes && std::all_of(cells + begin, cells + end, [&](auto cell) {
-            return cell == cells[begin];
-          });
-      // With the pair beyond its end, if there is one.
-      const int pairs = std::min(end + 1, nx) - begin;
-      const auto count =
-          averaged.empty()
-              ? 0
-              : std::ranges::count(averaged.subspan(static_cast<std::size_t>(begin),
-                                                    static_cast<std::size_t>(pairs)),
-                                   std::uint8_t{1});
-      if (one_medium && (count == 0 || count == lanes + 1)) {
-        append({begin, end, has_poles_[cells[begin]] ? RunKind::uniform : RunKind::plain,
-                cells[begin], count == 0 ? 0 : 1});
-      } else {
-        append({begin, end, RunKind::mixed,
-                static_cast<std::int32_t>(table_.mixed_curl.size()), count == 0 ? 0 : 1});
-        append_coefficients(cells + begin, cells + end);
+      vectors.push_back(vector_at(cells, begin, nx, averaged));
+    }
+    mix_short_runs(vectors);
+    row_begins_ = true;
+    for (Run& run : vectors) {
+      if (run.kind == RunKind::mixed) {
+        run.at = static_cast<std::int32_t>(table_.mixed_curl.size());
+        append_coefficients(cells + run.begin, cells + run.end);
         if (!averaged.empty()) {
-          append_neighbours(averaged, begin);
+          append_neighbours(averaged, run.begin);
         }
       }
+      append(run);
       row_begins_ = false;
     }
   }
 
 private:
+  /// The vector of cells that begins in column `begin`; where it is mixed, `at` is open.
+  [[nodiscard]] Run vector_at(const std::uint16_t* cells, int begin, int nx,
+                              std::span<const std::uint8_t> averaged) const
+  {
+    const int end = std::min(begin + lanes, nx);
+    // The last vector of a row may reach beyond it: there, it finds conductors.
+    const bool one_medium = end - begin == lanes &&
+                            std::all_of(cells + begin, cells + end,
+                                        [&](auto cell) { return cell == cells[begin]; });
+    // With the pair beyond its end, if there is one.
+    const int pairs = std::min(end + 1, nx) - begin;
+    const auto count =
+        averaged.empty()
+            ? 0
+            : std::ranges::count(averaged.subspan(static_cast<std::size_t>(begin),
+                                                  static_cast<std::size_t>(pairs)),
+                                 std::uint8_t{1});
+    const std::int32_t any = count == 0 ? 0 : 1;
+    if (one_medium && (count == 0 || count == lanes + 1)) {
+      return {begin, end, has_poles_[cells[begin]] ? RunKind::uniform : RunKind::plain,
+              cells[begin], any};
+    }
+    return {begin, end, RunKind::mixed, 0, any};
+  }
+
+  [[nodiscard]] static bool goes_on(const Run& last, const Run& next)
+  {
+    return last.kind == next.kind && last.averaged == next.averaged &&
+           (next.kind == RunKind::mixed || last.at == next.at);
+  }
+
+  /// Takes a short run of one medium between two mixed ones into them: the kernel's way
+  /// from run to run, which processors seldom foresee, takes longer than coefficients
+  /// cell by cell do (measured: docs/performance.md). The arithmetic is the same.
+  static void mix_short_runs(std::vector<Run>& vectors)
+  {
+    constexpr std::size_t longest = 2;
+    std::size_t begin = 0;
+    while (begin < vectors.size()) {
+      std::size_t end = begin + 1;
+      while (end < vectors.size() && goes_on(vectors[begin], vectors[end])) {
+        ++end;
+      }
+      const auto joins = [&](const Run& beside) {
+        return beside.kind == RunKind::mixed &&
+               beside.averaged == vectors[begin].averaged;
+      };
+      if (vectors[begin].kind == RunKind::uniform && end - begin <= longest &&
+          begin > 0 && end < vectors.size() && joins(vectors[begin - 1]) &&
+          joins(vectors[end])) {
+        for (std::size_t v = begin; v < end; ++v) {
+          vectors[v].kind = RunKind::mixed;
+        }
+      }
+      begin = end;
+    }
+  }
+
   /// Begins a run or goes on with the last one.
   void append(const Run& run)
   {
     if (!row_begins_) {
       Run& last = table_.runs.back();
-      if (last.kind == run.kind && last.averaged == run.averaged &&
-          (run.kind == RunKind::mixed || last.at == run.at)) {
+      if (goes_on(last, run)) {
         last.end = run.end;
         return;
       }

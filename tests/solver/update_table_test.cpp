@@ -2,7 +2,9 @@
 
 #include "solver/update_table.hpp"
 
+#include <algorithm>
 #include <random>
+#include <vector>
 
 #include <gtest/gtest.h>
 
@@ -82,6 +84,44 @@ TEST(RunTable, CoversEachRowOnceWithTheRightMedium)
       }
       ASSERT_EQ(reached, 97) << j;
     }
+  }
+}
+
+TEST(RunTable, TakesUpToTwoVectorsOfATissueIntoTheMixedRunsAroundThem)
+{
+  scenes::Scene scene = scenes::uniform(
+      176, 1, 0, scenes::times(2), {scenes::air(2), scenes::wet(2), scenes::fatty(2)});
+  const auto fill = [&](int begin, int end, std::uint16_t entry) {
+    std::fill(scene.medium.cells.begin() + begin, scene.medium.cells.begin() + end,
+              entry);
+  };
+  // Wet from end to end, but for a few cells in the first, fourth, eighth and last vector
+  // of 16; two vectors of air before the last.
+  fill(0, 176, 1);
+  fill(3, 9, 2);
+  fill(50, 52, 2);
+  fill(112, 113, 2);
+  fill(128, 160, 0);
+  fill(170, 171, 2);
+  const auto palette = coefficients_of<double>(scene);
+  const RunTable<double> table =
+      run_table<double>(scene.medium.cells, 176, scene.medium.palette, palette);
+  struct Expected {
+    int begin;
+    int end;
+    RunKind kind;
+  };
+  const std::vector<Expected> expected{{0, 64, RunKind::mixed},
+                                       {64, 112, RunKind::uniform},
+                                       {112, 128, RunKind::mixed},
+                                       {128, 160, RunKind::plain},
+                                       {160, 176, RunKind::mixed}};
+  ASSERT_EQ(table.runs.size(), expected.size());
+  for (std::size_t r = 0; r < expected.size(); ++r) {
+    EXPECT_EQ(table.runs[r].begin, expected[r].begin) << r;
+    EXPECT_EQ(table.runs[r].end, expected[r].end) << r;
+    EXPECT_EQ(table.runs[r].kind, expected[r].kind) << r;
+    expect_run(table, palette, scene, 0, table.runs[r]);
   }
 }
 
