@@ -93,23 +93,23 @@ private:
             : std::ranges::count(averaged.subspan(static_cast<std::size_t>(begin),
                                                   static_cast<std::size_t>(pairs)),
                                  std::uint8_t{1});
-    const std::int32_t any = count == 0 ? 0 : 1;
+    const std::int32_t is_averaged = count == 0 ? 0 : 1;
     if (one_medium && (count == 0 || count == lanes + 1)) {
       return {begin, end, has_poles_[cells[begin]] ? RunKind::uniform : RunKind::plain,
-              cells[begin], any};
+              cells[begin], is_averaged};
     }
-    return {begin, end, RunKind::mixed, 0, any};
+    return {begin, end, RunKind::mixed, 0, is_averaged};
   }
 
+  /// Whether `next`, which begins where `last` ends, is more of the same.
   [[nodiscard]] static bool goes_on(const Run& last, const Run& next)
   {
     return last.kind == next.kind && last.averaged == next.averaged &&
            (next.kind == RunKind::mixed || last.at == next.at);
   }
 
-  /// Takes a short run of one medium between two mixed ones into them: the kernel's way
-  /// from run to run, which processors seldom foresee, takes longer than coefficients
-  /// cell by cell do (measured: docs/performance.md). The arithmetic is the same.
+  /// Takes a short run of one medium between two mixed ones into them, which is faster
+  /// than three runs (measured: docs/performance.md). The arithmetic is the same.
   static void mix_short_runs(std::vector<Run>& vectors)
   {
     constexpr std::size_t longest = 2;
